@@ -1,0 +1,66 @@
+"""campaign.toml -> checked objects: nothing below this room meets a raw dictionary."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from ridelab.drivetrain.stages import Drivetrain
+    from ridelab.drivetrain.wheel import Tyre
+
+Kind = Literal["bicycle", "trike", "tandem", "cargo", "velomobile"]
+Units = Literal["metric", "imperial"]
+Quantity = Literal["range", "gears", "ratio", "step", "speed", "development"]
+
+
+@dataclass(frozen=True)
+class Vehicle:
+    """What was ridden: one driven wheel, at most one drivetrain, and where its ride files are."""
+
+    name: str
+    kind: Kind
+    rides: tuple[str, ...]
+    tyre: Tyre | None = None
+    rollout_m: float | None = None  # measured, loaded
+    drivetrain: str | None = None
+    odometer_km: float | None = None
+
+    @property
+    def stated_rollout_m(self) -> float | None:
+        """Measured rollout if given, else the tyre's nominal one, else None."""
+        raise NotImplementedError
+
+
+@dataclass(frozen=True)
+class Claim:
+    """One published statement that rides can test; ``value`` in SI, a range as a factor.
+
+    ``tolerance`` is relative to the value: ``abs(measured / value - 1) <= tolerance``.
+    """
+
+    id: str
+    drivetrain: str
+    quantity: Quantity
+    value: float
+    tolerance: float
+    printed: str  # the value as the campaign prints it
+    source: str = ""
+    gear: int | Literal["lowest", "highest"] | None = None
+    which: Literal["mean", "largest", "smallest"] | None = None
+    at_cadence_rpm: float | None = None
+
+
+@dataclass(frozen=True)
+class Campaign:
+    """One test effort. ``root`` is the folder that globs are relative to."""
+
+    name: str
+    root: Path
+    units: Units = "metric"
+    vehicles: dict[str, Vehicle] = field(default_factory=dict)
+    drivetrains: dict[str, Drivetrain] = field(default_factory=dict)
+    claims: tuple[Claim, ...] = ()
+    merge_within: float = 0.015

@@ -1,0 +1,102 @@
+"""What the heart hands on: the engaged gear of each sample, and the ladder of a vehicle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import polars as pl
+
+if TYPE_CHECKING:
+    from ridelab.telemetry.ride import Problem
+
+Channel = Literal["speed field", "distance field", "none"]
+
+#: One row a sample of one ride, in the ride's order.
+ENGAGED_SCHEMA = pl.Schema(
+    {
+        "development_m": pl.Float64(),  # chosen channel, lag taken out; null where undefined
+        "gear": pl.Int32(),  # selected gear, also while decoupled; null where none can be named
+        "coupled": pl.Boolean(),  # null where nothing can be said
+        "gear_probability": pl.Float64(),  # posterior of `gear`
+    }
+)
+
+#: One row a measured gear: the columns of the relation ``measured_gears`` but the vehicle.
+MEASURED_SCHEMA = pl.Schema(
+    {
+        "gear": pl.Int32(),
+        "label": pl.String(),
+        "ratio": pl.Float64(),
+        "ratio_low": pl.Float64(),
+        "ratio_high": pl.Float64(),
+        "development_m": pl.Float64(),
+        "development_low_m": pl.Float64(),
+        "development_high_m": pl.Float64(),
+        "published_ratio": pl.Float64(),
+        "deviation": pl.Float64(),  # ratio over published ratio, minus 1
+        "seconds": pl.Float64(),  # engaged and coupled
+        "distance_m": pl.Float64(),
+        "rides": pl.Int32(),
+    }
+)
+
+
+@dataclass(frozen=True)
+class Interval:
+    """A value with its 95 % interval, all in the same unit."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class MeasuredRange:
+    """Highest over lowest measured ratio; the two gears are None on a stepless drivetrain.
+
+    ``complete``: the two are the published ends; None without a published drivetrain.
+    """
+
+    low_gear: int | None
+    high_gear: int | None
+    range: Interval
+    published_range: float | None
+    complete: bool | None
+
+
+@dataclass(frozen=True)
+class RideGears:
+    """One ride as inferred: the speed channel and lag that were used, and the engaged gear.
+
+    ``lag_s``: seconds that speed trails cadence; ``spread``: robust standard deviation of
+    ln(development) within a gear; ``engaged``: ``ENGAGED_SCHEMA``, one row a sample.
+    """
+
+    ride: str
+    channel: Channel
+    lag_s: float | None
+    spread: float | None
+    engaged: pl.DataFrame
+
+
+@dataclass(frozen=True)
+class VehicleGears:
+    """A vehicle as measured over all its rides.
+
+    Attributes:
+        rollout: effective rollout, metres, with its interval; None where nothing was measured.
+        gears: ``MEASURED_SCHEMA``.
+        range: None where fewer than two gears were measured.
+        stepless: the ratio was found, or is published, to vary continuously.
+        rides: one entry a ride given, in the order given.
+        problems: what could not be inferred, and why.
+    """
+
+    vehicle: str
+    rollout: Interval | None
+    gears: pl.DataFrame
+    range: MeasuredRange | None
+    stepless: bool
+    rides: tuple[RideGears, ...]
+    problems: tuple[Problem, ...] = ()

@@ -1,0 +1,1 @@
+"""See design notes in DEVELOPERS.md."""

@@ -1,0 +1,103 @@
+"""What a reader makes of a file: one ride, its samples in SI units, and what was odd about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal
+
+import polars as pl
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+SpeedSource = Literal["wheel sensor", "satellite", "unknown", "none"]
+Severity = Literal["note", "warning", "error"]
+
+#: Columns of ``Ride.samples``: every reader returns all of them, in this order.
+SAMPLE_SCHEMA = pl.Schema(
+    {
+        "t_s": pl.Float64(),  # seconds since Ride.started_at, pauses count
+        "speed_mps": pl.Float64(),  # the file's speed field
+        "cadence_rpm": pl.Float64(),  # crank, with its fraction where the file has one
+        "power_w": pl.Float64(),
+        "altitude_m": pl.Float64(),
+        "distance_m": pl.Float64(),  # the file's own running distance
+        "lat_deg": pl.Float64(),
+        "lon_deg": pl.Float64(),
+        "timer_running": pl.Boolean(),  # false while the recording was paused
+    }
+)
+
+#: Columns of ``Ride.gear_changes``: one row an event of an electronic shifting system.
+GEAR_CHANGE_SCHEMA = pl.Schema(
+    {
+        "t_s": pl.Float64(),
+        "front_gear": pl.Int32(),  # position, 1 = as the system counts; null where not told
+        "front_teeth": pl.Int32(),
+        "rear_gear": pl.Int32(),
+        "rear_teeth": pl.Int32(),
+    }
+)
+
+#: Columns of ``Ride.pauses``: the timer stopped at start_s and ran again at end_s.
+PAUSE_SCHEMA = pl.Schema({"start_s": pl.Float64(), "end_s": pl.Float64()})
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Something about an input that a person should know; a row of the relation ``problems``.
+
+    ``severity`` is ``note`` (nothing lost), ``warning`` (used, but something was lost or is
+    doubtful) or ``error`` (the file was set aside).
+    """
+
+    path: str
+    stage: str
+    severity: Severity
+    message: str
+
+
+@dataclass(frozen=True)
+class Ride:
+    """One recording, as read: nothing inferred, nothing smoothed.
+
+    Attributes:
+        path: the file it came from.
+        sha256: of the file's content; the ride's identity.
+        format: ``fit`` for now.
+        started_at: UTC time of the first record kept.
+        samples: ``SAMPLE_SCHEMA``, sorted by ``t_s``.
+        pauses: ``PAUSE_SCHEMA``, timer stops.
+        gear_changes: ``GEAR_CHANGE_SCHEMA``, empty where the vehicle records none.
+        sensors: kinds of the paired sensors, in the words of the FIT profile, such as
+            ``bike_speed``, ``bike_cadence``, ``bike_speed_cadence``, ``bike_power``.
+        speed_source: where the file says the speed comes from; ``none`` without any speed.
+        cadence_resolution_rpm: smallest step of the cadence field as recorded (1 or 1/128).
+        wheel_rollout_m: wheel circumference set in the recording device, if the file tells.
+        problems: what was odd, in reading order.
+    """
+
+    path: Path
+    sha256: str
+    format: str
+    started_at: datetime
+    samples: pl.DataFrame
+    pauses: pl.DataFrame = field(default_factory=lambda: PAUSE_SCHEMA.to_frame())
+    gear_changes: pl.DataFrame = field(default_factory=lambda: GEAR_CHANGE_SCHEMA.to_frame())
+    sensors: tuple[str, ...] = ()
+    speed_source: SpeedSource = "unknown"
+    cadence_resolution_rpm: float = 1.0
+    wheel_rollout_m: float | None = None
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def duration_s(self) -> float:
+        """Seconds from the first to the last record, pauses included."""
+        return float(self.samples["t_s"][-1])
+
+    @property
+    def distance_m(self) -> float | None:
+        """Metres by the file's own count, from the first to the last record; None if it has none."""
+        known = self.samples["distance_m"].drop_nulls()
+        return float(known[-1] - known[0]) if len(known) else None
