@@ -2,6 +2,7 @@
 
 RidelabError                  anything ridelab itself reports; its text is the message for the user
 ├── UsageError                the command line or a call asked for something that does not exist
+│   └── NotAccepted              a value is not in a form, or not in the bounds, that ridelab takes
 ├── CampaignError             campaign.toml or a pipeline file says something that cannot be
 ├── RideError                 one file cannot be used as a ride; the others still can
 │   ├── NotARide              readable, but holds nothing to measure: settings, a run, no records
@@ -31,8 +32,19 @@ class UsageError(RidelabError):
     exit_code = 2
 
 
+class NotAccepted(UsageError):  # noqa: N818
+    """One value cannot be used; whoever knows the file it stands in turns it into a CampaignError.
+
+    ``key`` is empty where the caller alone knows what the value was for.
+    """
+
+    def __init__(self, found: str, accepted: str, key: str = "") -> None:
+        self.found, self.accepted, self.key = found, accepted, key
+        super().__init__((f"{key}: " if key else "") + f"found {found}; accepted: {accepted}")
+
+
 class CampaignError(RidelabError):
-    """A campaign or pipeline file is wrong; the text names file, key, what was found and accepted."""
+    """A campaign or pipeline file is wrong; the text names file, key, what was found, accepted."""
 
     exit_code = 2
 

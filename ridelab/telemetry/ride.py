@@ -7,12 +7,23 @@ from typing import TYPE_CHECKING, Literal
 
 import polars as pl
 
+from ridelab.problems import Problem, Severity
+
 if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+__all__ = [
+    "GEAR_CHANGE_SCHEMA",
+    "PAUSE_SCHEMA",
+    "SAMPLE_SCHEMA",
+    "Problem",
+    "Ride",
+    "Severity",
+    "SpeedSource",
+]
+
 SpeedSource = Literal["wheel sensor", "satellite", "unknown", "none"]
-Severity = Literal["note", "warning", "error"]
 
 #: Columns of ``Ride.samples``: every reader returns all of them, in this order.
 SAMPLE_SCHEMA = pl.Schema(
@@ -42,20 +53,6 @@ GEAR_CHANGE_SCHEMA = pl.Schema(
 
 #: Columns of ``Ride.pauses``: the timer stopped at start_s and ran again at end_s.
 PAUSE_SCHEMA = pl.Schema({"start_s": pl.Float64(), "end_s": pl.Float64()})
-
-
-@dataclass(frozen=True)
-class Problem:
-    """Something about an input that a person should know; a row of the relation ``problems``.
-
-    ``severity`` is ``note`` (nothing lost), ``warning`` (used, but something was lost or is
-    doubtful) or ``error`` (the file was set aside).
-    """
-
-    path: str
-    stage: str
-    severity: Severity
-    message: str
 
 
 @dataclass(frozen=True)
