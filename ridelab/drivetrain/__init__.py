@@ -1,1 +1,1 @@
-"""See design notes in DEVELOPERS.md."""
+"""Drivetrains as their makers publish them: stages, the ladder they make, and the driven wheel."""

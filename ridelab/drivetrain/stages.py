@@ -1,8 +1,18 @@
-"""Stages of a drivetrain: what each multiplies the crank's turns by, and which choices it offers."""
+"""Stages of a drivetrain: what each multiplies the crank's turns by, and the choices it offers."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ridelab.errors import NotAccepted
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+_MOST_SPEEDS = 1000
+_MOST_TEETH = 1000
 
 
 @dataclass(frozen=True)
@@ -17,8 +27,8 @@ class Choice:
 class Stage:
     """One step from the crank towards the driven wheel.
 
-    Either ``choices`` holds at least one setting, or ``continuous`` holds the lowest and the highest
-    ratio of a stepless stage; never both.
+    Either ``choices`` holds at least one setting, or ``continuous`` holds the lowest and the
+    highest ratio of a stepless stage; never both.
     """
 
     name: str
@@ -26,6 +36,22 @@ class Stage:
     continuous: tuple[float, float] | None = None
     #: (driver teeth, driven teeth) of each choice, for chains and belts; empty otherwise.
     teeth: tuple[tuple[int, int], ...] = ()
+
+    @property
+    def shifters(self) -> int:
+        """How many things are shifted: 2 for chainrings and sprockets, 0 for a fixed chain."""
+        if self.teeth:
+            drivers, drivens = ({pair[side] for pair in self.teeth} for side in (0, 1))
+            return (len(drivers) > 1) + (len(drivens) > 1)
+        return int(self.continuous is not None or len(self.choices) > 1)
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Lowest and highest ratio."""
+        if self.continuous is not None:
+            return self.continuous
+        ratios = [choice.ratio for choice in self.choices]
+        return min(ratios), max(ratios)
 
 
 @dataclass(frozen=True)
@@ -46,3 +72,110 @@ class Drivetrain:
     service: ServiceInterval | None = None
     #: stage name -> newton metres, as the maker limits them
     max_input_torque_nm: tuple[tuple[str, float], ...] = ()
+
+
+def from_ratios(name: str, ratios: Sequence[float]) -> Stage:
+    """Build a stage from published ratios (output over input turns), labelled "1", "2", … as given.
+
+    Raises:
+        NotAccepted: no ratio, or one that is not positive.
+    """
+    accepted = "positive ratios, output turns over input turns, lowest first"
+    if not 1 <= len(ratios) <= _MOST_SPEEDS:
+        raise NotAccepted(f"{len(ratios)} ratios", f"1 to {_MOST_SPEEDS} {accepted}", "ratios")
+    for ratio in ratios:
+        if not _positive(ratio):
+            raise NotAccepted(f"{ratio}", accepted, "ratios")
+    return Stage(name, _numbered(ratios))
+
+
+def from_teeth(name: str, driver: Sequence[int], driven: Sequence[int]) -> Stage:
+    """Build a chain or belt stage: every pair of wheels is a choice, ratio = driver / driven teeth.
+
+    Labels are "driver/driven", in the order given, drivers outermost.
+
+    Raises:
+        NotAccepted: no wheel on one side, a tooth count below 1, or one wheel named twice.
+    """
+    for key, wheels in (("driver", driver), ("driven", driven)):
+        accepted = f"tooth counts from 1 to {_MOST_TEETH}, each once, such as [32] or [22, 36]"
+        if not wheels:
+            raise NotAccepted("an empty list", accepted, key)
+        for count in wheels:
+            if not 1 <= count <= _MOST_TEETH:
+                raise NotAccepted(f"{count} teeth", accepted, key)
+        if len(set(wheels)) < len(wheels):
+            raise NotAccepted(f"a tooth count twice in {list(wheels)}", accepted, key)
+    teeth = tuple((front, rear) for front in driver for rear in driven)
+    choices = tuple(Choice(f"{front}/{rear}", front / rear) for front, rear in teeth)
+    return Stage(name, choices, teeth=teeth)
+
+
+def from_range(
+    name: str, speeds: int, range_factor: float, lowest_ratio: float | None = None
+) -> Stage:
+    """Build ``speeds`` ratios evenly spaced in the logarithm over ``range_factor``.
+
+    ratio_i = lowest × range^((i - 1) / (speeds - 1)). Without ``lowest_ratio`` the geometric mean
+    is 1, the usual guess for a hub gear whose middle speed is the direct one.
+
+    Raises:
+        NotAccepted: fewer than 2 speeds, a range not above 1, a lowest ratio not positive.
+    """
+    if not 2 <= speeds <= _MOST_SPEEDS:
+        raise NotAccepted(f"{speeds}", f"a whole number from 2 to {_MOST_SPEEDS}", "speeds")
+    if not (_positive(range_factor) and range_factor > 1):
+        raise NotAccepted(
+            f"{range_factor}", "highest ratio over lowest, above 1: 5.26 or '526 %'", "range"
+        )
+    if lowest_ratio is not None and not _positive(lowest_ratio):
+        raise NotAccepted(f"{lowest_ratio}", "a positive ratio", "lowest")
+    lowest = lowest_ratio if lowest_ratio is not None else 1 / math.sqrt(range_factor)
+    return Stage(
+        name, _numbered([lowest * range_factor ** (i / (speeds - 1)) for i in range(speeds)])
+    )
+
+
+def epicyclic(name: str, sun: int, ring: int) -> Stage:
+    """Build the three speeds of one planet set whose sun (teeth) is fixed to the axle.
+
+    Willis' equation, (n_ring - n_carrier) / (n_sun - n_carrier) = -sun / ring, with n_sun = 0: the
+    ring driving the carrier gives 1 / (1 + sun/ring), the set locked 1, the carrier driving the
+    ring 1 + sun/ring.
+
+    Raises:
+        NotAccepted: a sun without teeth, or a ring that leaves no room for planets around it.
+    """
+    if not 1 <= sun <= _MOST_TEETH:
+        raise NotAccepted(f"{sun} teeth", "a tooth count, 1 or more", "epicyclic.sun")
+    if not sun < ring <= _MOST_TEETH:
+        raise NotAccepted(
+            f"{ring} teeth",
+            f"more teeth than the sun's {sun}, planets run between",
+            "epicyclic.ring",
+        )
+    up = 1 + sun / ring
+    return Stage(name, _numbered([1 / up, 1.0, up]))
+
+
+def stepless(name: str, lowest_ratio: float, highest_ratio: float) -> Stage:
+    """Build a stage that takes any ratio between two ends.
+
+    Raises:
+        NotAccepted: ends that are not positive and in order.
+    """
+    if not (_positive(lowest_ratio) and _positive(highest_ratio) and lowest_ratio < highest_ratio):
+        raise NotAccepted(
+            f"[{lowest_ratio}, {highest_ratio}]",
+            "the lowest and the highest ratio, positive and in this order, such as [0.5, 1.9]",
+            "continuous",
+        )
+    return Stage(name, continuous=(lowest_ratio, highest_ratio))
+
+
+def _positive(value: float) -> bool:
+    return 0 < value < math.inf
+
+
+def _numbered(ratios: Sequence[float]) -> tuple[Choice, ...]:
+    return tuple(Choice(str(number), float(ratio)) for number, ratio in enumerate(ratios, 1))
