@@ -1,0 +1,100 @@
+"""FIT: decode (``messages``), then interpret, one module for each kind of message.
+
+A FIT file is one or more parts, each a header, messages and a checksum. A message is a row of one of
+the tables that the FIT profile defines; the same table may be laid out anew at any point of the
+file. ``messages`` turns the bytes into one data frame a table, and only it knows the decoder; the
+other modules see data frames.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from ridelab.errors import DamagedFile, NotARide, RideError
+from ridelab.telemetry.fit import devices, events, records, sessions
+from ridelab.telemetry.fit.messages import FIT_EPOCH_S, FitMessages, decode
+from ridelab.telemetry.notes import Notes
+from ridelab.telemetry.ride import Ride
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def sniff(content: bytes) -> bool:
+    """Whether the content begins with a FIT header, its first parts at least."""
+    return content[8:12] == b".FIT"
+
+
+def read(path: Path, content: bytes) -> Ride:
+    """Interpret the content of a FIT file as one ride.
+
+    Chained activities become one ride; parts that are no activity are left out. Everything before
+    a damage is kept.
+
+    Raises:
+        NotARide: no activity, no cycling session, or no record with a time.
+        DamagedFile: the format breaks before the first record.
+    """
+    notes = Notes(path)
+    found = decode(content)
+    for damage in found.damage:
+        notes.warn(f"at byte {damage.offset}: {damage.text}")
+    found = _activities(found, notes)
+    timed = records.with_time(found["record"], notes)
+    if timed.is_empty():
+        raise _no_record(path, found)
+    timed = sessions.cycling_records(timed, found["session"], found["sport"], notes)
+    return _ride(path, content, found, records.in_order(timed, notes), notes)
+
+
+def _ride(path: Path, content: bytes, found: FitMessages, kept: pl.DataFrame, notes: Notes) -> Ride:
+    origin_s = kept["timestamp"][0]
+    samples = records.samples(kept)
+    pauses = events.pauses(found["event"], origin_s, samples["t_s"][-1])
+    records.judge(kept, samples, notes)
+    sensors = devices.paired_sensors(found["device_info"])
+    return Ride(
+        path=path,
+        sha256=hashlib.sha256(content).hexdigest(),
+        format="fit",
+        started_at=datetime.fromtimestamp(FIT_EPOCH_S, UTC) + timedelta(seconds=origin_s),
+        samples=samples.with_columns(timer_running=events.running(samples["t_s"], pauses)),
+        pauses=pauses,
+        gear_changes=events.gear_changes(found["event"], origin_s),
+        sensors=sensors,
+        speed_source=devices.speed_source(samples, sensors, found, notes),
+        cadence_resolution_rpm=records.cadence_resolution_rpm(kept),
+        wheel_rollout_m=devices.wheel_rollout_m(found["bike_profile"]),
+        problems=tuple(notes.problems),
+    )
+
+
+def _activities(found: FitMessages, notes: Notes) -> FitMessages:
+    """Leave out the parts that say they are something else; a part that says nothing is kept."""
+    kinds = dict(found["file_id"].select("part", "type").iter_rows())
+    others = {part: kind for part, kind in kinds.items() if kind not in ("activity", None)}
+    kept = found.without_parts(others)
+    names = " and ".join(sorted({kind.replace("_", " ") for kind in others.values()}))
+    if others and kept["record"].is_empty() and "activity" not in kinds.values():
+        raise NotARide(f"{notes.path}: a {names} file, not an activity")
+    if others:
+        notes.note(f"the file also holds {names}: left out")
+    activities = sum(kind == "activity" for kind in kinds.values())
+    if activities > 1:
+        notes.note(f"{activities} activities are chained in this file: read as one ride")
+    if not activities and not kept["record"].is_empty():
+        notes.note("nothing says what kind of file this is: read as an activity")
+    return kept
+
+
+def _no_record(path: Path, found: FitMessages) -> RideError:
+    if found.broken_at is not None:
+        damage = found.broken_at
+        return DamagedFile(f"{path} @ {damage.offset}: {damage.text}; no record before that")
+    if found["record"].is_empty():
+        return NotARide(f"{path}: an activity without a single record")
+    return NotARide(f"{path}: none of its {len(found['record'])} records has a time")

@@ -1,0 +1,76 @@
+"""Event messages -> pauses of the recording, and gears as an electronic shifting told them."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import polars as pl
+from polars import col
+
+from ridelab.telemetry.ride import GEAR_CHANGE_SCHEMA, PAUSE_SCHEMA
+
+GEAR_EVENTS = ("front_gear_change", "rear_gear_change")
+
+#: What a unit writes for "not known" in the one-byte parts of a gear change (FIT protocol:
+#: 0 is the invalid value of uint8z, 255 that of uint8).
+NO_GEAR = (0, 255)
+
+
+def pauses(events: pl.DataFrame, origin_s: float, end_t_s: float) -> pl.DataFrame:
+    """Timer stops -> ``PAUSE_SCHEMA``, as far as they lie between the first and the last record.
+
+    A stop that no start follows lasts until the last record.
+    """
+    timer = _timed(events.filter(col("event") == "timer"), origin_s)
+    spans: list[tuple[float, float]] = []
+    stopped_at: float | None = None
+    for t_s, kind in timer.select("t_s", "event_type").iter_rows():
+        if kind == "start" and stopped_at is not None:
+            spans.append((stopped_at, t_s))
+            stopped_at = None
+        elif kind is not None and kind.startswith("stop") and stopped_at is None:
+            stopped_at = t_s
+    if stopped_at is not None:
+        spans.append((stopped_at, math.inf))
+    inside = [(max(start, 0.0), min(end, end_t_s)) for start, end in spans]
+    return pl.DataFrame(
+        [span for span in inside if span[0] < span[1]], schema=PAUSE_SCHEMA, orient="row"
+    )
+
+
+def running(t_s: pl.Series, stops: pl.DataFrame) -> pl.Series:
+    """Whether the timer ran at each time; at the very stop and the very start it did."""
+    times = t_s.to_numpy()
+    if stops.is_empty():
+        return pl.Series(np.ones(len(times), dtype=bool))
+    start, end = stops["start_s"].to_numpy(), stops["end_s"].to_numpy()
+    last = np.searchsorted(start, times, side="left") - 1
+    return pl.Series((last < 0) | (times >= end[last.clip(0)]))
+
+
+def gear_changes(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:
+    """Gear events -> ``GEAR_CHANGE_SCHEMA``; the first may lie before the first record (t_s < 0).
+
+    FIT profile: ``*_gear_num`` is the position, counted from the innermost, ``*_gear`` the teeth.
+    """
+    told = _timed(events.filter(col("event").is_in(GEAR_EVENTS)), origin_s)
+    parts = {
+        "front_gear": "front_gear_num",
+        "front_teeth": "front_gear",
+        "rear_gear": "rear_gear_num",
+        "rear_teeth": "rear_gear",
+    }
+    known = {
+        name: pl.when(~col(field).is_in(NO_GEAR)).then(col(field)) for name, field in parts.items()
+    }
+    return told.select("t_s", **known).cast(dict(GEAR_CHANGE_SCHEMA), strict=False)
+
+
+def _timed(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:
+    """Events that have a time, in its order, events of one time in file order."""
+    return (
+        events.drop_nulls("timestamp")
+        .with_columns(t_s=col("timestamp") - origin_s)
+        .sort("t_s", maintain_order=True)
+    )

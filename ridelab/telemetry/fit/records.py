@@ -1,0 +1,105 @@
+"""Record messages -> samples: one row an instant, SI units."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import polars as pl
+from polars import col
+
+from ridelab.telemetry.ride import SAMPLE_SCHEMA
+
+if TYPE_CHECKING:
+    from ridelab.telemetry.notes import Notes
+
+#: FIT protocol: a date_time below this counts from when the unit was switched on.
+CLOCK_SET_FROM_S = 0x10000000
+
+#: date_time is an unsigned 32-bit number; anything else comes from a damaged layout.
+TIME_END_S = 0xFFFFFFFF
+
+DEG_PER_SEMICIRCLE = 180 / 2**31
+
+#: FIT profile: scale of record.fractional_cadence.
+FRACTIONAL_CADENCE_RPM = 1 / 128
+
+DAY_S = 86_400
+
+
+def with_time(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
+    """Records that say when they were made, in file order."""
+    timed = records.filter(col("timestamp").is_between(0, TIME_END_S, closed="left"))
+    left_out = len(records) - len(timed)
+    if left_out and len(timed):
+        notes.warn(f"{_count(left_out, 'record')} without a time: left out")
+    return timed
+
+
+def in_order(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
+    """One record an instant, in order of time: of equal times the later non-null values win.
+
+    Some units write one instant as several records, each with some of the values.
+    """
+    backward = int((records["timestamp"].diff() < 0).sum())
+    if backward:
+        notes.warn(f"the time steps back {_count(backward, 'time')}: records put in order of time")
+    ordered = records.sort("timestamp", maintain_order=True)
+    merged = ordered.group_by("timestamp", maintain_order=True).agg(pl.all().drop_nulls().last())
+    again = len(ordered) - len(merged)
+    if again:
+        replaced = _values(ordered) - _values(merged)
+        text = f"{_count(again, 'record')} with the time of another: merged"
+        if replaced:
+            notes.warn(f"{text}, {_count(replaced, 'value')} gave way to the later one")
+        else:
+            notes.note(f"{text}, no value lost")
+    return merged
+
+
+def samples(records: pl.DataFrame) -> pl.DataFrame:
+    """Ordered records -> the columns of ``SAMPLE_SCHEMA``; the timer runs in all of them.
+
+    A unit that writes the wider ``enhanced`` field means it to be read first. Positions are
+    semicircles: 2**31 of them make 180 degrees (FIT profile).
+    """
+    return records.select(
+        t_s=col("timestamp") - col("timestamp").first(),
+        speed_mps=pl.coalesce("enhanced_speed", "speed"),
+        cadence_rpm=col("cadence") + col("fractional_cadence").fill_null(0.0),
+        power_w="power",
+        altitude_m=pl.coalesce("enhanced_altitude", "altitude"),
+        distance_m="distance",
+        lat_deg=col("position_lat") * DEG_PER_SEMICIRCLE,
+        lon_deg=col("position_long") * DEG_PER_SEMICIRCLE,
+        timer_running=pl.lit(value=True),
+    ).cast(dict(SAMPLE_SCHEMA))
+
+
+def cadence_resolution_rpm(records: pl.DataFrame) -> float:
+    """Smallest step of the recorded cadence: 1/128 where any fraction is there, else 1."""
+    return FRACTIONAL_CADENCE_RPM if (records["fractional_cadence"] > 0).any() else 1.0
+
+
+def judge(records: pl.DataFrame, found: pl.DataFrame, notes: Notes) -> None:
+    """Write down what keeps these samples from naming a gear, and a clock that cannot be."""
+    if not (found["speed_mps"] > 0).any() and not (found["distance_m"].diff() > 0).any():
+        notes.warn("no speed and no distance: no gear can be named")
+    if not (found["cadence_rpm"] > 0).any():
+        notes.warn("no cadence: no gear can be named")
+    unset = int((records["timestamp"] < CLOCK_SET_FROM_S).sum())
+    if unset == len(records):
+        notes.note("the clock of the unit was never set: the date is not known")
+    elif unset:
+        notes.warn(f"{_count(unset, 'record')} from before the clock of the unit was set")
+    jumps = int((found["t_s"].diff() > DAY_S).sum())
+    if jumps:
+        notes.warn(f"the time jumps ahead by more than a day {_count(jumps, 'time')}")
+
+
+def _values(records: pl.DataFrame) -> int:
+    """Non-null values of all columns but the time and the part."""
+    return int(records.drop("timestamp", "part").count().sum_horizontal()[0])
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -1,0 +1,79 @@
+"""Session messages -> which records are a cycling ride."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import polars as pl
+from polars import col
+
+from ridelab.errors import NotARide
+
+if TYPE_CHECKING:
+    from ridelab.telemetry.notes import Notes
+
+CYCLING_SPORTS = ("cycling", "e_biking")
+CYCLING_SUB_SPORTS = ("indoor_cycling", "spin")
+UNSAID = ("generic", "all", "multisport")
+
+
+def cycling_records(
+    records: pl.DataFrame, sessions: pl.DataFrame, sports: pl.DataFrame, notes: Notes
+) -> pl.DataFrame:
+    """The records of the cycling sessions; of a file that names no sport, all of them.
+
+    Sessions follow one another, so a record belongs to the last session that began at or before
+    it. That holds up better than start and length: a unit may write the start of its first session
+    late, and lengths leave gaps of a second. A recording that broke off has no session; there the
+    sport message tells.
+
+    Raises:
+        NotARide: only other sports are named.
+    """
+    told = _told(sessions if len(sessions) else sports)
+    kinds = set(told["kind"])
+    if not kinds & {"cycling", "unsaid"} and kinds:
+        raise NotARide(f"{notes.path}: no cycling session, only {_names(told['sport'])}")
+    wanted = "cycling" if "cycling" in kinds else "unsaid"
+    if wanted == "unsaid":
+        notes.note("nothing says which sport this is: read as a ride")
+    if len(kinds) <= 1:
+        return records
+    if "start_s" not in told.columns or told["start_s"].has_nulls():
+        notes.warn(f"no telling which records are which sport: all kept ({_names(told['sport'])})")
+        return records
+    return _of_kind(wanted, told.sort("start_s"), records, notes)
+
+
+def _of_kind(wanted: str, told: pl.DataFrame, records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
+    at = np.searchsorted(told["start_s"].to_numpy(), records["timestamp"].to_numpy(), "right") - 1
+    of_record = told[at.clip(0)]
+    others = of_record.filter(col("kind") != wanted)["sport"].value_counts(sort=True)
+    listed = ", ".join(f"{sport or 'sport not named'}: {n}" for sport, n in others.iter_rows())
+    notes.note(f"records of other sessions set aside ({listed.replace('_', ' ')})")
+    kept = records.filter(of_record["kind"] == wanted)
+    if kept.is_empty():
+        raise NotARide(f"{notes.path}: no record in its {wanted} session")
+    return kept
+
+
+def _told(table: pl.DataFrame) -> pl.DataFrame:
+    """Sport, kind (cycling, unsaid, other) and start of each session, where the table has it."""
+    kind = (
+        pl.when(col("sport").is_in(CYCLING_SPORTS) | col("sub_sport").is_in(CYCLING_SUB_SPORTS))
+        .then(pl.lit("cycling"))
+        .when(col("sport").is_null() | col("sport").is_in(UNSAID))
+        .then(pl.lit("unsaid"))
+        .otherwise(pl.lit("other"))
+    )
+    told = table.with_columns(kind=kind)
+    if "start_time" not in table.columns:
+        return told
+    start_s = pl.coalesce("start_time", col("timestamp") - col("total_elapsed_time"))
+    return told.with_columns(start_s=start_s)
+
+
+def _names(sports: pl.Series) -> str:
+    names = list(dict.fromkeys(sports.fill_null("sport not named")))
+    return ", ".join(names).replace("_", " ")
