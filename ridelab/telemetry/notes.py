@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from ridelab.telemetry.ride import Problem
+from ridelab.problems import Problem
 
 if TYPE_CHECKING:
     from pathlib import Path

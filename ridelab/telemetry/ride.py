@@ -80,8 +80,8 @@ class Ride:
     format: str
     started_at: datetime
     samples: pl.DataFrame
-    pauses: pl.DataFrame = field(default_factory=lambda: PAUSE_SCHEMA.to_frame())
-    gear_changes: pl.DataFrame = field(default_factory=lambda: GEAR_CHANGE_SCHEMA.to_frame())
+    pauses: pl.DataFrame = field(default_factory=PAUSE_SCHEMA.to_frame)
+    gear_changes: pl.DataFrame = field(default_factory=GEAR_CHANGE_SCHEMA.to_frame)
     sensors: tuple[str, ...] = ()
     speed_source: SpeedSource = "unknown"
     cadence_resolution_rpm: float = 1.0
@@ -95,6 +95,6 @@ class Ride:
 
     @property
     def distance_m(self) -> float | None:
-        """Metres by the file's own count, from the first to the last record; None if it has none."""
+        """Metres by the file's own count, first to last record; None if it keeps none."""
         known = self.samples["distance_m"].drop_nulls()
         return float(known[-1] - known[0]) if len(known) else None

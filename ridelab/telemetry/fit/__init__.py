@@ -1,7 +1,7 @@
 """FIT: decode (``messages``), then interpret, one module for each kind of message.
 
-A FIT file is one or more parts, each a header, messages and a checksum. A message is a row of one of
-the tables that the FIT profile defines; the same table may be laid out anew at any point of the
+A FIT file is one or more parts, each a header, messages and a checksum. A message is a row of one
+of the tables that the FIT profile defines; the same table may be laid out anew at any point of the
 file. ``messages`` turns the bytes into one data frame a table, and only it knows the decoder; the
 other modules see data frames.
 """
@@ -12,8 +12,6 @@ import hashlib
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
-import polars as pl
-
 from ridelab.errors import DamagedFile, NotARide, RideError
 from ridelab.telemetry.fit import devices, events, records, sessions
 from ridelab.telemetry.fit.messages import FIT_EPOCH_S, FitMessages, decode
@@ -22,6 +20,8 @@ from ridelab.telemetry.ride import Ride
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    import polars as pl
 
 
 def sniff(content: bytes) -> bool:

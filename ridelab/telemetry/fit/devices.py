@@ -1,4 +1,4 @@
-"""Device messages -> paired sensors, where the speed comes from, the wheel that the unit was told."""
+"""Device messages -> paired sensors, the source of the speed, the wheel that the unit was told."""
 
 from __future__ import annotations
 
@@ -60,14 +60,15 @@ def speed_source(
     if not (samples["speed_mps"] > 0).any() and not (samples["distance_m"].diff() > 0).any():
         return "none"
     sub_sports = set(found["session"]["sub_sport"]) | set(found["sport"]["sub_sport"])
-    if "virtual_activity" in sub_sports:
-        notes.warn("a virtual ride: software may have computed its speed")
+    wheel = bool(WHEEL_SENSORS & set(sensors))
+    if "virtual_activity" in sub_sports or (INDOOR & sub_sports and not wheel):
+        notes.warn("a virtual or indoor ride: software may have computed its speed")
         return "unknown"
-    if WHEEL_SENSORS & set(sensors):
+    if wheel:
         return "wheel sensor"
-    tells = found["device_info"]["device_index"].ne_missing("creator").any()
+    tells = bool(sensors) or (found["device_info"]["device_index"] != "creator").any()
     located = samples["lat_deg"].is_not_null().any()
-    return "satellite" if tells and located and not INDOOR & sub_sports else "unknown"
+    return "satellite" if tells and located else "unknown"
 
 
 def wheel_rollout_m(bike_profiles: pl.DataFrame) -> float | None:

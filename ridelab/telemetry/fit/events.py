@@ -64,7 +64,7 @@ def gear_changes(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:
     known = {
         name: pl.when(~col(field).is_in(NO_GEAR)).then(col(field)) for name, field in parts.items()
     }
-    return told.select("t_s", **known).cast(dict(GEAR_CHANGE_SCHEMA), strict=False)
+    return told.select("t_s", **known).cast(GEAR_CHANGE_SCHEMA, strict=False)
 
 
 def _timed(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:

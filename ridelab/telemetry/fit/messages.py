@@ -10,7 +10,7 @@ import io
 import math
 import struct
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import fitdecode  # type: ignore[import-untyped]
 import polars as pl
@@ -20,6 +20,16 @@ from fitdecode.types import BASE_TYPE_BYTE, DevField  # type: ignore[import-unty
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterator
+
+    from fitdecode.records import (  # type: ignore[import-untyped]
+        FitCRC,
+        FitDataMessage,
+        FitDefinitionMessage,
+        FitHeader,
+    )
+    from fitdecode.types import FieldData
+
+    Frame: TypeAlias = FitHeader | FitDefinitionMessage | FitDataMessage | FitCRC
 
 #: Unix time of the FIT epoch, 1989-12-31 00:00 UTC.
 FIT_EPOCH_S: int = FIT_UTC_REFERENCE
@@ -150,7 +160,7 @@ def decode(content: bytes) -> FitMessages:
     )
 
 
-def _frames(stream: io.BytesIO, watch: _Watch) -> Iterator[Any]:
+def _frames(stream: io.BytesIO, watch: _Watch) -> Iterator[Frame]:
     """The decoder's frames up to the end or the first break, which is handed to the watch."""
     reader = fitdecode.FitReader(
         stream,
@@ -183,7 +193,7 @@ class _Watch:
         self.broken_at: Damage | None = None
         self._odd_fields: set[tuple[str, str]] = set()
 
-    def look(self, frame: Any, end: int) -> None:
+    def look(self, frame: Frame, end: int) -> None:
         """Take note of a header, a definition or a checksum that ends at byte ``end``."""
         if frame.frame_type == fitdecode.FIT_FRAME_HEADER:
             self.part += 1
@@ -205,17 +215,15 @@ class _Watch:
     def _note(self, text: str) -> None:
         self.damage.append(Damage(self.offset, text))
 
-    def _odd_sizes(self, definition: Any) -> None:
+    def _odd_sizes(self, definition: FitDefinitionMessage) -> None:
         for field in definition.field_defs:
             if field.field is None or field.base_type is not BASE_TYPE_BYTE:
                 continue
             key = (definition.name, field.name)
             if field.field.base_type is not BASE_TYPE_BYTE and key not in self._odd_fields:
                 self._odd_fields.add(key)
-                self._note(
-                    f"{field.size} bytes for {definition.name}.{field.name}, "
-                    f"which is no multiple of its type: read as plain bytes"
-                )
+                size = f"{definition.name}.{field.name} takes {field.size} bytes"
+                self._note(f"{size}, no multiple of its type: read as plain bytes")
 
     def _reason(self, exc: Exception) -> str:
         rest = self.size - self.offset
@@ -240,7 +248,7 @@ class _Table:
         self._part: list[int] = []
         self._columns: dict[str, list[float | str | None]] = {name: [] for name in fields}
 
-    def append(self, part: int, message: Any) -> None:
+    def append(self, part: int, message: FitDataMessage) -> None:
         row: dict[str, float | str] = {}
         for data in message.fields:
             # A developer's field may bear the name of one of the profile and mean another thing.
@@ -267,7 +275,7 @@ class _Table:
         return pl.DataFrame(columns)
 
 
-def _value(data: Any, form: Form) -> float | str | None:
+def _value(data: FieldData, form: Form) -> float | str | None:
     """One value in the form that is wanted, or None; of an array the first valid element."""
     value = data.value if form == "number" else data.raw_value
     if isinstance(value, tuple):

@@ -44,16 +44,20 @@ def in_order(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
     if backward:
         notes.warn(f"the time steps back {_count(backward, 'time')}: records put in order of time")
     ordered = records.sort("timestamp", maintain_order=True)
-    merged = ordered.group_by("timestamp", maintain_order=True).agg(pl.all().drop_nulls().last())
-    again = len(ordered) - len(merged)
-    if again:
-        replaced = _values(ordered) - _values(merged)
-        text = f"{_count(again, 'record')} with the time of another: merged"
-        if replaced:
-            notes.warn(f"{text}, {_count(replaced, 'value')} gave way to the later one")
-        else:
-            notes.note(f"{text}, no value lost")
-    return merged
+    again = len(ordered) - ordered["timestamp"].n_unique()
+    if not again:
+        return ordered
+    instants = ordered.group_by("timestamp", maintain_order=True)
+    lost = instants.agg((pl.all().drop_nulls().n_unique().cast(pl.Int64) - 1).clip(0)).drop(
+        "timestamp"
+    )
+    replaced = int(lost.sum().sum_horizontal()[0])
+    text = f"{_count(again, 'record')} with the time of another: merged"
+    if replaced:
+        notes.warn(f"{text}, {_count(replaced, 'value')} gave way to a later one")
+    else:
+        notes.note(f"{text}, no value lost")
+    return instants.agg(pl.all().drop_nulls().last())
 
 
 def samples(records: pl.DataFrame) -> pl.DataFrame:
@@ -72,7 +76,7 @@ def samples(records: pl.DataFrame) -> pl.DataFrame:
         lat_deg=col("position_lat") * DEG_PER_SEMICIRCLE,
         lon_deg=col("position_long") * DEG_PER_SEMICIRCLE,
         timer_running=pl.lit(value=True),
-    ).cast(dict(SAMPLE_SCHEMA))
+    ).cast(SAMPLE_SCHEMA)
 
 
 def cadence_resolution_rpm(records: pl.DataFrame) -> float:
@@ -94,11 +98,6 @@ def judge(records: pl.DataFrame, found: pl.DataFrame, notes: Notes) -> None:
     jumps = int((found["t_s"].diff() > DAY_S).sum())
     if jumps:
         notes.warn(f"the time jumps ahead by more than a day {_count(jumps, 'time')}")
-
-
-def _values(records: pl.DataFrame) -> int:
-    """Non-null values of all columns but the time and the part."""
-    return int(records.drop("timestamp", "part").count().sum_horizontal()[0])
 
 
 def _count(number: int, noun: str) -> str:

@@ -25,13 +25,13 @@ def cycling_records(
 
     Sessions follow one another, so a record belongs to the last session that began at or before
     it. That holds up better than start and length: a unit may write the start of its first session
-    late, and lengths leave gaps of a second. A recording that broke off has no session; there the
-    sport message tells.
+    late, and lengths leave gaps of a second. A recording that broke off has no session message for
+    what was going on; there the sport message tells.
 
     Raises:
         NotARide: only other sports are named.
     """
-    told = _told(sessions if len(sessions) else sports)
+    told = _told(sessions, sports)
     kinds = set(told["kind"])
     if not kinds & {"cycling", "unsaid"} and kinds:
         raise NotARide(f"{notes.path}: no cycling session, only {_names(told['sport'])}")
@@ -40,7 +40,7 @@ def cycling_records(
         notes.note("nothing says which sport this is: read as a ride")
     if len(kinds) <= 1:
         return records
-    if "start_s" not in told.columns or told["start_s"].has_nulls():
+    if told["start_s"].has_nulls():
         notes.warn(f"no telling which records are which sport: all kept ({_names(told['sport'])})")
         return records
     return _of_kind(wanted, told.sort("start_s"), records, notes)
@@ -58,8 +58,18 @@ def _of_kind(wanted: str, told: pl.DataFrame, records: pl.DataFrame, notes: Note
     return kept
 
 
-def _told(table: pl.DataFrame) -> pl.DataFrame:
-    """Sport, kind (cycling, unsaid, other) and start of each session, where the table has it."""
+def _told(sessions: pl.DataFrame, sports: pl.DataFrame) -> pl.DataFrame:
+    """Sport, kind (cycling, unsaid, other) and start of each session, finished or not."""
+    length_s = col("total_elapsed_time")
+    finished = sessions.select(
+        "sport",
+        "sub_sport",
+        start_s=pl.coalesce("start_time", col("timestamp") - length_s),
+        end_s=pl.coalesce("timestamp", col("start_time") + length_s),
+    )
+    unfinished = sports.slice(len(finished)).select(
+        "sport", "sub_sport", start_s=pl.lit(finished["end_s"].max(), pl.Float64)
+    )
     kind = (
         pl.when(col("sport").is_in(CYCLING_SPORTS) | col("sub_sport").is_in(CYCLING_SUB_SPORTS))
         .then(pl.lit("cycling"))
@@ -67,11 +77,7 @@ def _told(table: pl.DataFrame) -> pl.DataFrame:
         .then(pl.lit("unsaid"))
         .otherwise(pl.lit("other"))
     )
-    told = table.with_columns(kind=kind)
-    if "start_time" not in table.columns:
-        return told
-    start_s = pl.coalesce("start_time", col("timestamp") - col("total_elapsed_time"))
-    return told.with_columns(start_s=start_s)
+    return pl.concat([finished.drop("end_s"), unfinished]).with_columns(kind=kind)
 
 
 def _names(sports: pl.Series) -> str:
