@@ -25,7 +25,8 @@ insert into rides values ('a', 'heron'), ('b', 'heron');
 create table vehicles (vehicle text, drivetrain text);
 insert into vehicles values ('heron', 'nine');
 create table published_gears (drivetrain text, gear int, ratio double);
-insert into published_gears values ('nine', 1, 1.0), ('nine', 2, 1.2), ('nine', 3, 1.5), ('nine', 4, 2.0);
+insert into published_gears
+values ('nine', 1, 1.0), ('nine', 2, 1.2), ('nine', 3, 1.5), ('nine', 4, 2.0);
 create table measured_gears (vehicle text, gear int, ratio double, development_m double);
 insert into measured_gears values ('heron', 1, 1.0, 2.0), ('heron', 2, 1.25, 2.5);
 """
@@ -54,7 +55,7 @@ def put(con: duckdb.DuckDBPyConnection, ride: str, rows: Sequence[dict[str, Any]
 
 
 def each_second(gears: Sequence[int | None], coasting: Sequence[int] = ()) -> list[dict[str, Any]]:
-    """One sample a second in the gears given; the crank is decoupled at the seconds ``coasting``."""
+    """One sample a second in the gears given; decoupled at the seconds ``coasting``."""
     return [
         {"t_s": float(t), "gear": gear, "coupled": t not in coasting}
         for t, gear in enumerate(gears)

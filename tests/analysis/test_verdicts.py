@@ -1,0 +1,357 @@
+"""Verdicts: the rule, each quantity, and the sentence that a reader gets."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import norm
+
+from ridelab.analysis import judge
+from ridelab.analysis.verdicts import VERDICT_SCHEMA
+from tests.analysis import ridden
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+WHOLE_RANGE = ridden.measured_range(2.97 / 0.55)
+
+
+def verdict(
+    claim: Mapping[str, Any],
+    gears: pl.DataFrame | None = None,
+    span: pl.DataFrame | None = None,
+    published: pl.DataFrame | None = None,
+    vehicles: pl.DataFrame | None = None,
+) -> dict[str, Any]:
+    """Judge one claim on one vehicle; what is not given was ridden in full, as published."""
+    rows = judge(
+        ridden.claims(claim),
+        ridden.measured(ridden.ladder()) if gears is None else gears,
+        WHOLE_RANGE if span is None else span,
+        ridden.published() if published is None else published,
+        ridden.vehicles("heron") if vehicles is None else vehicles,
+    )
+    assert rows.height == 1
+    return rows.row(0, named=True)
+
+
+@pytest.mark.parametrize(
+    ("value", "word"),
+    [(5.40, "holds"), (5.50, "undecided"), (5.60, "fails"), (5.30, "undecided"), (5.20, "fails")],
+)
+def test_range_is_judged_by_its_whole_interval(value: float, word: str) -> None:
+    """5.40 ± 0.5 % lies in 2 % of 5.40, reaches over the limits of 5.3 and 5.5, misses the rest."""
+    assert verdict({"quantity": "range", "value": value})["verdict"] == word
+
+
+@given(
+    measured=st.floats(5.0, 5.8),
+    standard_error=st.floats(1e-3, 0.2),
+    tolerance=st.floats(0.001, 0.1),
+)
+def test_holds_is_two_one_sided_tests(
+    measured: float, standard_error: float, tolerance: float
+) -> None:
+    """TOST with scipy's normal distribution as reference: both one-sided p values below 2.5 %."""
+    low, high = 5.4 * (1 - tolerance), 5.4 * (1 + tolerance)
+    half = float(norm.ppf(0.975)) * standard_error
+    span = ridden.measured_range(measured, half / measured)
+    word = verdict({"quantity": "range", "value": 5.4, "tolerance": tolerance}, span=span)[
+        "verdict"
+    ]
+    p_low = norm.sf((measured - low) / standard_error)
+    p_high = norm.cdf((measured - high) / standard_error)
+    if min(abs(p - limit) for p in (p_low, p_high) for limit in (0.025, 0.975)) < 1e-9:
+        return  # on the limit itself rounding decides
+    assert (word == "holds") == (max(p_low, p_high) < 0.025)
+    assert (word == "fails") == (max(p_low, p_high) > 0.975)
+
+
+@given(error=st.floats(0.0001, 0.05), more=st.floats(1.0, 5.0), value=st.floats(4.5, 6.5))
+def test_less_certainty_never_decides(error: float, more: float, value: float) -> None:
+    """A wider interval around the same value never turns undecided into a verdict."""
+    claim = {"quantity": "range", "value": value}
+    sharp = verdict(claim, span=ridden.measured_range(5.4, error))["verdict"]
+    vague = verdict(claim, span=ridden.measured_range(5.4, error * more))["verdict"]
+    assert vague in {sharp, "undecided"}
+
+
+def test_measured_and_reason_come_along() -> None:
+    """The row says what was measured, in the unit of the claim, and why in words."""
+    row = verdict({"quantity": "range", "value": 5.4})
+    assert row == {
+        "claim": "c1",
+        "vehicle": "heron",
+        "verdict": "holds",
+        "measured": pytest.approx(5.4),
+        "measured_low": pytest.approx(5.373),
+        "measured_high": pytest.approx(5.427),
+        "reason": "within 2 % of the claim, uncertainty included",
+    }
+
+
+def test_range_not_ridden_to_its_end_names_the_gear() -> None:
+    """Undecided says what to ride."""
+    gears = ridden.measured(ridden.ladder(ridden.NINE[:8]))
+    span = ridden.measured_range(2.41 / 0.55, complete=False)
+    row = verdict({"quantity": "range", "value": 5.4}, gears, span)
+    assert row["verdict"] == "undecided"
+    assert row["reason"] == (
+        "gear 9 was never engaged long enough: ride 60 s of steady pedalling in it"
+    )
+    assert row["measured"] == pytest.approx(2.41 / 0.55)
+
+
+def test_part_of_the_range_can_disprove_but_never_prove() -> None:
+    """438 % of eight gears exceeds a claimed 400 % already; a claimed 438 % stays open."""
+    gears = ridden.measured(ridden.ladder(ridden.NINE[:8]))
+    span = ridden.measured_range(2.41 / 0.55, complete=False)
+    assert verdict({"quantity": "range", "value": 4.0}, gears, span)["verdict"] == "fails"
+    assert verdict({"quantity": "range", "value": 4.38}, gears, span)["verdict"] == "undecided"
+
+
+def test_range_without_rides_names_both_ends() -> None:
+    """Nothing measured at all: ride the two gears that the range lies between."""
+    row = verdict({"quantity": "range", "value": 5.4}, ridden.measured({}), ridden.no_range())
+    assert (row["verdict"], row["measured"]) == ("undecided", None)
+    assert row["reason"] == (
+        "gears 1 and 9 were never engaged long enough: ride 60 s of steady pedalling in each"
+    )
+
+
+@pytest.mark.parametrize(
+    ("ridden_range", "word"), [(3.80, "holds"), (3.50, "undecided"), (4.20, "fails")]
+)
+def test_stepless_range_holds_once_ridden(ridden_range: float, word: str) -> None:
+    """Claimed 380 %: reached, not reached (there may be more), exceeded."""
+    row = verdict(
+        {"quantity": "range", "value": 3.8},
+        ridden.measured({}),
+        ridden.measured_range(ridden_range, complete=None),
+        ridden.published(()),
+    )
+    assert row["verdict"] == word
+
+
+@pytest.mark.parametrize(
+    "claim",
+    [
+        {"quantity": "gears", "value": 9.0},
+        {"quantity": "ratio", "value": 0.55, "gear": "lowest"},
+        {"quantity": "step", "value": 0.2, "which": "mean"},
+        {"quantity": "speed", "value": 7.0, "gear": "highest", "at_cadence_rpm": 90.0},
+    ],
+)
+def test_stepless_has_no_gears_to_test(claim: dict[str, Any]) -> None:
+    """Only a range can be seen on a stepless drivetrain."""
+    row = verdict(claim, ridden.measured({}), ridden.measured_range(3.8), ridden.published(()))
+    assert row["verdict"] == "untestable"
+    assert "stepless" in row["reason"]
+
+
+def test_quantity_that_telemetry_cannot_show_is_untestable() -> None:
+    """A later campaign may claim what this version does not know."""
+    row = verdict({"quantity": "efficiency", "value": 0.95})
+    assert (row["verdict"], row["reason"]) == ("untestable", "no ride shows this: efficiency")
+
+
+@pytest.mark.parametrize(
+    ("gear", "value", "word"),
+    [
+        ("lowest", 0.55, "holds"),
+        ("highest", 2.97, "holds"),
+        ("4", 1.04, "holds"),
+        ("4", 1.1, "fails"),
+    ],
+)
+def test_ratio_of_a_named_gear(gear: str, value: float, word: str) -> None:
+    """Gears are named by their end of the ladder or by number."""
+    row = verdict({"quantity": "ratio", "value": value, "gear": gear})
+    assert row["verdict"] == word
+
+
+def test_ratio_needs_other_gears_beside_it() -> None:
+    """Two gears set their own scale, so that a ratio of theirs would always fit."""
+    gears = ridden.measured({1: 0.55, 2: 0.68})
+    row = verdict({"quantity": "ratio", "value": 0.55, "gear": "1"}, gears)
+    assert row["verdict"] == "undecided"
+    assert "3 gears or more" in row["reason"]
+
+
+@pytest.mark.parametrize(("kmh", "word"), [(24.1, "holds"), (25.0, "fails")])
+def test_speed_is_development_times_cadence(kmh: float, word: str) -> None:
+    """2.97 × 1.5 m × 90 a minute = 24.06 km/h, by hand."""
+    claim = {"quantity": "speed", "value": kmh / 3.6, "gear": "highest", "at_cadence_rpm": 90.0}
+    row = verdict(claim)
+    assert row["measured"] * 3.6 == pytest.approx(24.057)
+    assert row["verdict"] == word
+
+
+def test_development_is_in_metres() -> None:
+    """Lowest gear: 0.55 × 1.5 m."""
+    row = verdict({"quantity": "development", "value": 0.825, "gear": "lowest"})
+    assert (row["verdict"], row["measured"]) == ("holds", pytest.approx(0.825))
+
+
+@pytest.mark.parametrize("quantity", ["development", "speed"])
+def test_metres_need_a_rollout(quantity: str) -> None:
+    """Without the size of the wheel a development is nobody's claim to judge."""
+    claim = {"quantity": quantity, "value": 5.0, "gear": "lowest", "at_cadence_rpm": 60.0}
+    row = verdict(claim, vehicles=ridden.vehicles("heron", rollout_m=None))
+    assert row["verdict"] == "undecided"
+    assert "rollout_m" in row["reason"]
+
+
+def test_step_between_two_gears() -> None:
+    """1.04 / 0.84 - 1 = 23.8 %; two errors of 0.5 % add in squares to 0.7 %."""
+    row = verdict({"quantity": "step", "value": 0.238, "gear": "4", "tolerance": 0.05})
+    assert row["verdict"] == "holds"
+    assert row["measured"] == pytest.approx(0.2381, abs=1e-4)
+    half = (row["measured_high"] - row["measured_low"]) / 2
+    assert half == pytest.approx(1.2381 * 0.005 * 2**0.5, rel=0.01)
+
+
+def test_step_with_a_gear_missing_names_it() -> None:
+    """Only the gear that was not ridden is asked for."""
+    gears = ridden.measured({4: 1.04, 5: 1.28, 6: 1.58})
+    row = verdict({"quantity": "step", "value": 0.238, "gear": "4"}, gears)
+    assert row["verdict"] == "undecided"
+    assert row["reason"].startswith("gear 3 was never engaged")
+
+
+def test_there_is_no_step_to_the_lowest_gear() -> None:
+    """Said in words; not a crash."""
+    row = verdict({"quantity": "step", "value": 0.2, "gear": "1"})
+    assert row["verdict"] == "untestable"
+
+
+@pytest.mark.parametrize(
+    ("gears", "span", "step"), [(14, 5.26, 0.136), (18, 6.36, 0.115)], ids=["hub", "gearbox"]
+)
+def test_mean_step_follows_from_range_and_count(gears: int, span: float, step: float) -> None:
+    """Common practice, no source: 14 gears over 526 % step by 13.6 %, 18 over 636 % by 11.5 %."""
+    ratios = [span ** (n / (gears - 1)) for n in range(gears)]
+    row = verdict(
+        {"quantity": "step", "value": step},  # mean where the claim does not say which
+        ridden.measured(ridden.ladder(ratios), published=ratios),
+        ridden.measured_range(span, 0.001),
+        ridden.published(ratios),
+    )
+    assert row["verdict"] == "holds"
+    assert row["measured"] == pytest.approx(step, abs=5e-4)
+
+
+def test_largest_and_smallest_step() -> None:
+    """The largest step is that from 0.55 to 0.68, the smallest that from 2.41 to 2.97."""
+    steps = [b / a - 1 for a, b in zip(ridden.NINE, ridden.NINE[1:], strict=False)]
+    for which, expected in (("largest", max(steps)), ("smallest", min(steps))):
+        row = verdict({"quantity": "step", "value": expected, "which": which, "tolerance": 0.1})
+        assert row["measured"] == pytest.approx(expected)
+        assert row["verdict"] == "holds"
+
+
+def test_largest_step_can_be_disproved_by_some_gears() -> None:
+    """One step of 23.6 % ridden is enough against "none above 20 %", not for "24 % at most"."""
+    gears = ridden.measured({1: 0.55, 2: 0.68}, error=0.001)
+    small = verdict({"quantity": "step", "value": 0.20, "which": "largest"}, gears)
+    assert small["verdict"] == "fails"
+    fitting = verdict({"quantity": "step", "value": 0.236, "which": "largest"}, gears)
+    assert fitting["verdict"] == "undecided"
+    assert "gears 3 to 9 were never engaged" in fitting["reason"]
+    larger = verdict({"quantity": "step", "value": 0.30, "which": "largest"}, gears)
+    assert larger["verdict"] == "undecided"
+
+
+def test_gears_hold_once_all_were_ridden() -> None:
+    """Nine claimed, nine distinct ratios measured."""
+    row = verdict({"quantity": "gears", "value": 9.0})
+    assert (row["verdict"], row["measured"]) == ("holds", 9.0)
+
+
+def test_gears_not_ridden_leave_the_count_open() -> None:
+    """Gears 8 and 9 are still to ride."""
+    row = verdict(
+        {"quantity": "gears", "value": 9.0}, ridden.measured(ridden.ladder(ridden.NINE[:7]))
+    )
+    assert row["verdict"] == "undecided"
+    assert (row["measured_low"], row["measured_high"]) == (7.0, 9.0)
+    assert row["reason"].startswith("gears 8 and 9 were never engaged")
+
+
+def test_two_gears_that_are_one_fail_the_count() -> None:
+    """Gears 5 and 6 measured alike within the step that makes two gears one."""
+    ratios = ridden.ladder() | {6: 1.281}
+    row = verdict({"quantity": "gears", "value": 9.0}, ridden.measured(ratios, error=0.001))
+    assert row["verdict"] == "fails"
+    assert row["reason"] == "gears 5 and 6 turn out as one, which leaves 8 distinct ratios"
+
+
+def test_two_gears_that_may_be_one_leave_the_count_open() -> None:
+    """2 % apart, each known to 2 %: nobody can tell."""
+    ratios = ridden.ladder() | {6: 1.28 * 1.02}
+    row = verdict({"quantity": "gears", "value": 9.0}, ridden.measured(ratios, error=0.02))
+    assert row["verdict"] == "undecided"
+    assert row["reason"].startswith("gears 5 and 6 cannot be told apart yet")
+
+
+def test_ratio_outside_the_ladder_fails_the_count() -> None:
+    """A tenth gear was ridden that the sheet does not list."""
+    row = verdict({"quantity": "gears", "value": 9.0}, ridden.measured(ridden.ladder() | {10: 3.6}))
+    assert row["verdict"] == "fails"
+    assert row["reason"] == "a ratio was ridden that is not on the published ladder: 3.6"
+
+
+def test_more_gears_claimed_than_the_ladder_has() -> None:
+    """Every published gear was ridden: there are no more to find."""
+    row = verdict({"quantity": "gears", "value": 12.0})
+    assert row["verdict"] == "fails"
+    assert "which makes 9 distinct ratios" in row["reason"]
+
+
+def test_every_vehicle_with_the_drivetrain_is_judged() -> None:
+    """Two with it, one of another drivetrain: two rows, in the order of vehicles."""
+    fleet = ridden.vehicles("heron", "egret", "crane").with_columns(
+        drivetrain=pl.Series(["nine", "nine", "other"])
+    )
+    gears = pl.concat(
+        [
+            ridden.measured(ridden.ladder()),
+            ridden.measured(ridden.ladder() | {9: 2.7}, vehicle="egret"),
+        ]
+    )
+    claims = ridden.claims({"quantity": "ratio", "value": 2.97, "gear": "highest"})
+    rows = judge(claims, gears, ridden.no_range(), ridden.published(), fleet)
+    assert rows.select("vehicle", "verdict").rows() == [("heron", "holds"), ("egret", "fails")]
+
+
+def test_drivetrain_that_nobody_rode() -> None:
+    """The claim is not lost: one row without a vehicle."""
+    row = verdict({"quantity": "range", "value": 5.4, "drivetrain": "unseen"})
+    assert (row["vehicle"], row["verdict"]) == (None, "undecided")
+    assert row["reason"] == "no vehicle with this drivetrain was ridden"
+
+
+def test_no_claims_no_verdicts() -> None:
+    """An empty frame has the columns of the relation all the same."""
+    rows = judge(
+        ridden.claims(),
+        ridden.measured({}),
+        ridden.no_range(),
+        ridden.published(),
+        ridden.vehicles("heron"),
+    )
+    assert rows.is_empty()
+    assert rows.schema == VERDICT_SCHEMA
+
+
+def test_gear_measured_without_uncertainty_counts_as_not_measured() -> None:
+    """No interval, no verdict."""
+    gears = ridden.measured(ridden.ladder()).with_columns(
+        ratio_low=pl.when(pl.col("gear") != 4).then("ratio_low")
+    )
+    row = verdict({"quantity": "ratio", "value": 1.04, "gear": "4"}, gears)
+    assert row["verdict"] == "undecided"

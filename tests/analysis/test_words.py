@@ -1,0 +1,46 @@
+"""The words of a verdict."""
+
+from __future__ import annotations
+
+import pytest
+
+from ridelab.analysis.words import allowed, gear_list, not_ridden, too_few
+from ridelab.campaign import Claim
+
+
+@pytest.mark.parametrize(
+    ("gears", "text"),
+    [
+        ([14], "gear 14"),
+        ([1, 14], "gears 1 and 14"),
+        ([1, 2], "gears 1 and 2"),
+        ([3, 4, 5], "gears 3 to 5"),
+        ([9, 1, 3, 4, 5, 6], "gears 1, 3 to 6 and 9"),
+    ],
+)
+def test_gears_are_named_as_people_would(gears: list[int], text: str) -> None:
+    """Runs of three or more are drawn together."""
+    assert gear_list(gears) == text
+
+
+@pytest.mark.parametrize(
+    ("tolerance", "text"), [(0.02, "2 %"), (0.0009506, "0.095 %"), (0.125, "12 %"), (1.0, "100 %")]
+)
+def test_tolerance_has_two_digits(tolerance: float, text: str) -> None:
+    """A tolerance from half a digit has many more digits than it deserves."""
+    assert allowed(Claim("c1", "nine", "range", 5.4, tolerance, "540 %")) == text
+
+
+def test_number_of_gears_agrees_with_the_verb() -> None:
+    """One gear was, two were."""
+    assert " was " in not_ridden([4])
+    assert " were " in not_ridden([4, 5])
+
+
+def test_too_few_gears_names_the_pairs() -> None:
+    """Each pair that turned out as one, or that every gear was ridden."""
+    assert too_few(7, [(1, 2), (5, 6)]) == (
+        "gears 1 and 2 turn out as one and gears 5 and 6 turn out as one, "
+        "which leaves 7 distinct ratios"
+    )
+    assert too_few(1, []) == "every gear was ridden, which makes one distinct ratio"
