@@ -147,12 +147,12 @@ def epicyclic(name: str, sun: int, ring: int) -> Stage:
         NotAccepted: a sun without teeth, or a ring that leaves no room for planets around it.
     """
     if not 1 <= sun <= _MOST_TEETH:
-        raise NotAccepted(f"{sun} teeth", "a tooth count, 1 or more", "epicyclic.sun")
+        raise NotAccepted(f"{sun} teeth", "a tooth count, 1 or more", "sun")
     if not sun < ring <= _MOST_TEETH:
         raise NotAccepted(
             f"{ring} teeth",
             f"more teeth than the sun's {sun}, planets run between",
-            "epicyclic.ring",
+            "ring",
         )
     up = 1 + sun / ring
     return Stage(name, _numbered([1 / up, 1.0, up]))

@@ -1,19 +1,25 @@
-"""campaign.toml -> checked objects: nothing below this room meets a raw dictionary."""
+"""What a campaign is, once checked: vehicles, drivetrains, claims."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
+from ridelab.drivetrain.ladder import MERGE_WITHIN, published_ladder
+from ridelab.errors import UsageError, nearest
+from ridelab.units import UnitSystem as Units
+
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from ridelab.drivetrain.ladder import Ladder
     from ridelab.drivetrain.stages import Drivetrain
     from ridelab.drivetrain.wheel import Tyre
 
+__all__ = ["Campaign", "Claim", "ClaimQuantity", "Kind", "Units", "Vehicle"]
+
 Kind = Literal["bicycle", "trike", "tandem", "cargo", "velomobile"]
-Units = Literal["metric", "imperial"]
-Quantity = Literal["range", "gears", "ratio", "step", "speed", "development"]
+ClaimQuantity = Literal["range", "gears", "ratio", "step", "speed", "development"]
 
 
 @dataclass(frozen=True)
@@ -31,7 +37,9 @@ class Vehicle:
     @property
     def stated_rollout_m(self) -> float | None:
         """Measured rollout if given, else the tyre's nominal one, else None."""
-        raise NotImplementedError
+        if self.rollout_m is not None:
+            return self.rollout_m
+        return self.tyre.nominal_rollout_m if self.tyre else None
 
 
 @dataclass(frozen=True)
@@ -43,7 +51,7 @@ class Claim:
 
     id: str
     drivetrain: str
-    quantity: Quantity
+    quantity: ClaimQuantity
     value: float
     tolerance: float
     printed: str  # the value as the campaign prints it
@@ -63,4 +71,16 @@ class Campaign:
     vehicles: dict[str, Vehicle] = field(default_factory=dict)
     drivetrains: dict[str, Drivetrain] = field(default_factory=dict)
     claims: tuple[Claim, ...] = ()
-    merge_within: float = 0.015
+    merge_within: float = MERGE_WITHIN
+
+    def ladder(self, drivetrain: str) -> Ladder:
+        """Return the published ladder of a drivetrain, close combinations merged as set here.
+
+        Raises:
+            UsageError: the campaign defines no such drivetrain.
+        """
+        if drivetrain not in self.drivetrains:
+            raise UsageError(
+                f"no drivetrain {drivetrain!r}; {nearest(drivetrain, self.drivetrains)}"
+            )
+        return published_ladder(self.drivetrains[drivetrain], self.merge_within)

@@ -1,0 +1,23 @@
+"""campaign.toml -> checked objects: nothing below this room meets a raw dictionary."""
+
+from ridelab.campaign.model import Campaign, Claim, ClaimQuantity, Kind, Units, Vehicle
+from ridelab.campaign.read import load
+from ridelab.campaign.rides import FoundRides, find_rides
+from ridelab.campaign.starter import STARTER, single_vehicle, write_starter
+from ridelab.campaign.summary import describe
+
+__all__ = [
+    "STARTER",
+    "Campaign",
+    "Claim",
+    "ClaimQuantity",
+    "FoundRides",
+    "Kind",
+    "Units",
+    "Vehicle",
+    "describe",
+    "find_rides",
+    "load",
+    "single_vehicle",
+    "write_starter",
+]

@@ -1,0 +1,132 @@
+"""Reads the drivetrains of campaign.toml: each stage table goes to the builder of its kind."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ridelab.drivetrain import stages
+from ridelab.drivetrain.ladder import published_ladder
+from ridelab.drivetrain.stages import Drivetrain, ServiceInterval, Stage
+from ridelab.errors import nearest
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from ridelab.campaign.table import Table
+    from ridelab.drivetrain.ladder import Ladder
+
+_KEYS = ("description", "stages", "service", "max_input_torque_nm")
+_FORMS = (
+    "one of: ratios = [...]; driver = [teeth], driven = [teeth]; speeds = 14, range = 5.26; "
+    "epicyclic = { sun = 20, ring = 60 }; continuous = [0.5, 1.9]"
+)
+_TEETH = "a list of whole tooth counts, such as [22, 36]"
+_KM_M = 1000.0
+
+
+def read_drivetrains(
+    top: Table, merge_within: float
+) -> tuple[dict[str, Drivetrain], dict[str, Ladder]]:
+    """Return the drivetrains of a campaign file by name, and the ladder of each.
+
+    Raises:
+        CampaignError: a stage that cannot be, or is none of the kinds there are.
+    """
+    drivetrains, ladders = {}, {}
+    for name, table in top.table("drivetrains", None).named(_KEYS):
+        drivetrains[name] = _drivetrain(name, table)
+        with table.owning("stages"):
+            ladders[name] = published_ladder(drivetrains[name], merge_within)
+    return drivetrains, ladders
+
+
+def _drivetrain(name: str, table: Table) -> Drivetrain:
+    built: list[Stage] = []
+    for place, raw in enumerate(table.tables("stages", _STAGE_KEYS, f"tables, each {_FORMS}"), 1):
+        stage = _stage(raw, f"stage {place}")
+        if stage.name in {other.name for other in built}:
+            raw.fail("name", f"found '{stage.name}' twice", "a name of its own for each stage")
+        built.append(stage)
+    return Drivetrain(
+        name=name,
+        stages=tuple(built),
+        description=table.text("description", ""),
+        service=_service(table) if "service" in table else None,
+        max_input_torque_nm=_torque_limits(table, {stage.name for stage in built}),
+    )
+
+
+def _stage(table: Table, default_name: str) -> Stage:
+    kinds = [kind for kind, (keys, _) in _STAGE_KINDS.items() if any(key in table for key in keys)]
+    if not kinds:
+        table.fail("", "says nothing of its ratios", _FORMS)
+    if len(kinds) > 1:
+        table.fail("", f"is two kinds of stage at once: {' and '.join(kinds)}", _FORMS)
+    name = table.text("name", default_name)
+    with table.owning():
+        return _STAGE_KINDS[kinds[0]][1](name, table)
+
+
+def _from_ratios(name: str, table: Table) -> Stage:
+    return stages.from_ratios(name, table.numbers("ratios", "a list of ratios, lowest first"))
+
+
+def _from_teeth(name: str, table: Table) -> Stage:
+    driver, driven = (table.items(key, int, _TEETH) for key in ("driver", "driven"))
+    return stages.from_teeth(name, driver, driven)
+
+
+def _from_range(name: str, table: Table) -> Stage:
+    speeds = table.integer("speeds", "a whole number of speeds, 2 or more")
+    range_ = table.quantity("range", "ratio", "highest ratio over lowest: 5.26 or '526 %'")
+    lowest = table.quantity("lowest", "ratio", "the lowest ratio, such as 0.279", None)
+    return stages.from_range(name, speeds, range_.value_si, lowest.value_si if lowest else None)
+
+
+def _epicyclic(name: str, table: Table) -> Stage:
+    teeth = table.table("epicyclic", ("sun", "ring"))
+    sun, ring = (teeth.integer(key, "a whole tooth count") for key in ("sun", "ring"))
+    with teeth.owning():
+        return stages.epicyclic(name, sun, ring)
+
+
+def _stepless(name: str, table: Table) -> Stage:
+    accepted = "two numbers, the lowest and the highest ratio, such as [0.5, 1.9]"
+    ends = table.numbers("continuous", accepted)
+    if len(ends) != 2:
+        table.fail("continuous", f"found {len(ends)} numbers", accepted)
+    return stages.stepless(name, *ends)
+
+
+#: What makes a stage one kind or another: the keys that belong to it, and what builds it.
+_STAGE_KINDS: dict[str, tuple[tuple[str, ...], Callable[[str, Table], Stage]]] = {
+    "ratios": (("ratios",), _from_ratios),
+    "driver and driven": (("driver", "driven"), _from_teeth),
+    "speeds and range": (("speeds", "range", "lowest"), _from_range),
+    "epicyclic": (("epicyclic",), _epicyclic),
+    "continuous": (("continuous",), _stepless),
+}
+_STAGE_KEYS = ("name", *(key for keys, _ in _STAGE_KINDS.values() for key in keys))
+
+
+def _service(table: Table) -> ServiceInterval:
+    service = table.table("service", ("every_km", "every_months"))
+    interval = ServiceInterval(
+        every_km=service.positive(
+            "every_km", "length", "kilometres, such as 10000", unit_si=_KM_M, default=None
+        ),
+        every_months=service.positive("every_months", "ratio", "months, such as 12", default=None),
+    )
+    if interval == ServiceInterval():
+        table.fail("service", "found no interval", "{ every_km = 10000, every_months = 12 } or one")
+    return interval
+
+
+def _torque_limits(table: Table, names: set[str]) -> tuple[tuple[str, float], ...]:
+    limits = table.table("max_input_torque_nm", None)
+    for name in limits.raw:
+        if name not in names:
+            limits.fail(name, "no stage has this name", nearest(name, names))
+    return tuple(
+        (name, limits.positive(name, "torque", "newton metres, such as 250")) for name in limits.raw
+    )

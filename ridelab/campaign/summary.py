@@ -1,0 +1,70 @@
+"""What was understood of a campaign, as plain rows for ``ridelab check``."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from ridelab.campaign.rides import FoundRides, find_rides
+
+if TYPE_CHECKING:
+    from ridelab.campaign.model import Campaign, Claim, Vehicle
+
+Row = dict[str, str | int | float | None]
+
+
+def describe(campaign: Campaign, found: FoundRides | None = None) -> dict[str, list[Row]]:
+    """Return rows under "vehicles", "drivetrains" and "claims"; SI units, named in the keys.
+
+    ``found`` saves looking for the ride files again; no ride is read.
+    """
+    files = Counter(name for name, _ in (found or find_rides(campaign)).files)
+    return {
+        "vehicles": [_vehicle(vehicle, files) for vehicle in campaign.vehicles.values()],
+        "drivetrains": [_drivetrain(campaign, name) for name in campaign.drivetrains],
+        "claims": [_claim(campaign, claim) for claim in campaign.claims],
+    }
+
+
+def _vehicle(vehicle: Vehicle, files: Counter[str]) -> Row:
+    return {
+        "vehicle": vehicle.name,
+        "kind": vehicle.kind,
+        "drivetrain": vehicle.drivetrain,
+        "tyre": vehicle.tyre.designation if vehicle.tyre else None,
+        "nominal_rollout_m": vehicle.tyre.nominal_rollout_m if vehicle.tyre else None,
+        "measured_rollout_m": vehicle.rollout_m,
+        "odometer_km": vehicle.odometer_km,
+        "ride_files": files[vehicle.name],
+    }
+
+
+def _drivetrain(campaign: Campaign, name: str) -> Row:
+    ladder = campaign.ladder(name)
+    lowest, highest = ladder.ends
+    return {
+        "drivetrain": name,
+        "description": campaign.drivetrains[name].description,
+        "stages": " → ".join(stage.name for stage in campaign.drivetrains[name].stages),
+        "combinations": None if ladder.stepless else sum(len(g.members) for g in ladder.gears),
+        "gears": None if ladder.stepless else len(ladder.gears),
+        "lowest_ratio": lowest,
+        "highest_ratio": highest,
+        "range": ladder.range,
+    }
+
+
+def _claim(campaign: Campaign, claim: Claim) -> Row:
+    vehicles = [v.name for v in campaign.vehicles.values() if v.drivetrain == claim.drivetrain]
+    return {
+        "claim": claim.id,
+        "drivetrain": claim.drivetrain,
+        "quantity": claim.quantity,
+        "gear": str(claim.gear) if claim.gear is not None else claim.which,
+        "at_cadence_rpm": claim.at_cadence_rpm,
+        "printed": claim.printed,
+        "value": claim.value,
+        "tolerance": claim.tolerance,
+        "source": claim.source,
+        "vehicles": len(vehicles),
+    }
