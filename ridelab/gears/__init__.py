@@ -1,1 +1,13 @@
-"""See design notes in DEVELOPERS.md."""
+"""The heart: observations -> ladder -> engaged gear."""
+
+from ridelab.gears.result import Interval, MeasuredRange, RideGears, VehicleGears
+from ridelab.gears.vehicle import VERSION, measure_vehicle
+
+__all__ = [
+    "VERSION",
+    "Interval",
+    "MeasuredRange",
+    "RideGears",
+    "VehicleGears",
+    "measure_vehicle",
+]

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Literal
 import polars as pl
 
 if TYPE_CHECKING:
-    from ridelab.telemetry.ride import Problem
+    from ridelab.problems import Problem
 
 Channel = Literal["speed field", "distance field", "none"]
+#: "both": recorded by the vehicle and inferred as well; "none": no gear can be named.
+GearSource = Literal["inferred", "recorded", "both", "none"]
 
 #: One row a sample of one ride, in the ride's order.
 ENGAGED_SCHEMA = pl.Schema(
@@ -19,6 +21,7 @@ ENGAGED_SCHEMA = pl.Schema(
         "gear": pl.Int32(),  # selected gear, also while decoupled; null where none can be named
         "coupled": pl.Boolean(),  # null where nothing can be said
         "gear_probability": pl.Float64(),  # posterior of `gear`
+        "recorded_gear": pl.Int32(),  # as the vehicle's own electronic shifting recorded it
     }
 )
 
@@ -77,6 +80,7 @@ class RideGears:
     channel: Channel
     lag_s: float | None
     spread: float | None
+    gear_source: GearSource
     engaged: pl.DataFrame
 
 

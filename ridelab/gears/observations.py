@@ -1,0 +1,235 @@
+"""One ride -> observations of ln(development), each with its uncertainty.
+
+Development is speed over crank turns per second. The speed may come from the file's speed field or
+from differences of its distance field, and either may trail the cadence. Both are tried at a row of
+lags; the pair under which ln(development) clusters most sharply is the right one, since a gear has
+one development and a wrong lag smears it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from ridelab.gears.result import Channel
+    from ridelab.telemetry.ride import Ride
+
+    Floats = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
+
+#: Longer silences between records are gaps: nothing is computed across one.
+GAP_S = 10.0
+#: Below these, speed and cadence are too coarse to divide.
+MIN_SPEED_MPS = 0.7
+MIN_CADENCE_RPM = 20.0
+#: A sensor repeats its last cadence for up to this long after the crank stops: seen in real files.
+HOLD_S = 2.0
+LAGS_S = np.arange(-3.0, 6.01, 0.25)
+#: Kernel width of the sharpness score, in ln(development): about a wheel sensor's own spread.
+SHARPNESS_WIDTH = 0.007
+#: Timing left over after the lag is taken out, seconds: half a sample; twice that where the
+#: recording device smooths satellite speed.
+TIMING_S = {"wheel sensor": 0.3, "satellite": 0.6, "unknown": 0.5, "none": 0.5}
+#: Smallest credible noise of ln(development) beside the causes counted here.
+NOISE_FLOOR = 0.002
+MIN_SAMPLES = 60
+
+
+@dataclass(frozen=True)
+class Observations:
+    """What one ride says of the development at each sample; arrays have one entry a sample.
+
+    Attributes:
+        t_s: seconds since the start.
+        seconds: time a sample stands for, up to the next one, at most ``GAP_S``.
+        gap_before: the silence before this sample is longer than ``GAP_S``.
+        speed_mps: chosen channel, lag taken out; nan where unknown.
+        crank: 1 turning, 0 standing, nan unknown.
+        ln_development: natural logarithm of metres per crank turn; nan where undefined.
+        sigma: standard deviation of ``ln_development`` from the causes known beforehand:
+            resolution of the cadence, and acceleration times timing error.
+        noise: standard deviation, one number, of what remains: estimated from the ride itself.
+    """
+
+    ride: str
+    channel: Channel
+    lag_s: float
+    t_s: Floats
+    seconds: Floats
+    gap_before: Flags
+    speed_mps: Floats
+    crank: Floats
+    ln_development: Floats
+    sigma: Floats
+    noise: float
+
+    def total_sigma(self, noise: float | None = None) -> Floats:
+        """Standard deviation of each observation, all causes together."""
+        return np.hypot(self.sigma, self.noise if noise is None else noise)
+
+
+def observe(ride: Ride) -> Observations | str:
+    """Return the observations of a ride, or in plain words why it has none."""
+    t = _column(ride, "t_s")
+    cadence = _column(ride, "cadence_rpm")
+    if not np.isfinite(cadence).any():
+        return "no cadence: no gear can be named"
+    if not (cadence > 0).any():
+        return "cadence is zero throughout: no gear can be named"
+    channels = _channels(ride, t)
+    if not channels:
+        return "no speed: no gear can be named"
+    chosen = _sharpest(channels, t, cadence)
+    if chosen is None:
+        return f"pedalled for fewer than {MIN_SAMPLES} samples: no gear can be named"
+    channel, lag, speed = chosen
+    crank = np.where(np.isnan(cadence), np.nan, (cadence > 0).astype(float))
+    held = _held(t, cadence)
+    crank[held] = np.nan
+    usable = _divisible(speed, cadence) & ~held
+    ln_development = np.full(len(t), np.nan)
+    ln_development[usable] = np.log(60.0 * speed[usable] / cadence[usable])
+    sigma = _known_sigma(ride, t, speed, cadence, usable)
+    steps = np.diff(t, append=t[-1] + 1.0)
+    return Observations(
+        ride=ride.sha256,
+        channel=channel,
+        lag_s=lag,
+        t_s=t,
+        seconds=np.where(steps > GAP_S, 1.0, steps),
+        gap_before=np.diff(t, prepend=t[0]) > GAP_S,
+        speed_mps=speed,
+        crank=crank,
+        ln_development=ln_development,
+        sigma=sigma,
+        noise=_remaining_noise(ln_development, sigma),
+    )
+
+
+def _column(ride: Ride, name: str) -> Floats:
+    values: Floats = ride.samples[name].fill_null(float("nan")).to_numpy().astype(np.float64)
+    return values
+
+
+def _channels(ride: Ride, t: Floats) -> dict[Channel, Floats]:
+    """Return the speed channels that hold anything, metres per second, one value a sample."""
+    speed = _column(ride, "speed_mps")
+    distance = _column(ride, "distance_m")
+    steps = np.diff(t, prepend=np.nan)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        difference = np.diff(distance, prepend=np.nan) / steps
+    difference[~((steps > 0) & (steps <= GAP_S))] = np.nan
+    found: dict[Channel, Floats] = {"speed field": speed, "distance field": difference}
+    return {name: values for name, values in found.items() if (values > MIN_SPEED_MPS).any()}
+
+
+def _divisible(speed: Floats, cadence: Floats) -> Flags:
+    with np.errstate(invalid="ignore"):
+        return (speed > MIN_SPEED_MPS) & (cadence > MIN_CADENCE_RPM)
+
+
+def _shifted(values: Floats, t: Floats, lag_s: float) -> Floats:
+    """Return ``values`` as they read ``lag_s`` later, nan across a gap or beyond the ends."""
+    known = np.isfinite(values)
+    at = t + lag_s
+    out: Floats = np.interp(at, t[known], values[known], left=np.nan, right=np.nan)
+    after = np.searchsorted(t[known], at).clip(1, known.sum() - 1)
+    out[(t[known][after] - t[known][after - 1]) > GAP_S] = np.nan
+    return out
+
+
+def _sharpest(
+    channels: dict[Channel, Floats], t: Floats, cadence: Floats
+) -> tuple[Channel, float, Floats] | None:
+    """Return channel, lag and shifted speed under which ln(development) clusters most sharply."""
+    best: tuple[float, Channel, float, Floats] | None = None
+    for name, values in channels.items():
+        if np.isfinite(values).sum() < MIN_SAMPLES:
+            continue
+        for lag in LAGS_S:
+            speed = _shifted(values, t, float(lag))
+            usable = _divisible(speed, cadence)
+            if usable.sum() < MIN_SAMPLES:
+                continue
+            score = sharpness(np.log(60.0 * speed[usable] / cadence[usable]))
+            if best is None or score > best[0]:
+                best = (score, name, float(lag), speed)
+    return best[1:] if best else None
+
+
+def sharpness(x: Floats, width: float = SHARPNESS_WIDTH) -> float:
+    """Mean log density of ``x`` under its own kernel density estimate, itself left out.
+
+    The negative of the leave-one-out entropy estimate (Hall and Morton 1993, "On the estimation of
+    entropy"); higher is sharper. ``x`` holds at least two values. Computed on bins of a quarter of
+    ``width``.
+    """
+    bin_width = width / 4.0
+    index = np.floor((x - x.min()) / bin_width).astype(np.int64)
+    counts = np.bincount(index).astype(np.float64)
+    reach = np.arange(-16, 17) * bin_width / width
+    kernel = np.exp(-0.5 * reach**2) / (np.sqrt(2.0 * np.pi) * width)
+    around = np.convolve(counts, kernel)[16 : 16 + len(counts)] - kernel[16]
+    density = np.maximum(around / (len(x) - 1), 1e-3)
+    return float((counts * np.log(density)).sum() / counts.sum())
+
+
+def _held(t: Floats, cadence: Floats) -> Flags:
+    """Mark samples whose cadence may be the sensor's repeated last value: those before a stop."""
+    with np.errstate(invalid="ignore"):
+        stops = np.flatnonzero((cadence[1:] == 0) & (cadence[:-1] > 0)) + 1
+    held = np.zeros(len(t), dtype=bool)
+    for stop in stops:
+        before = stop - 1
+        while before > 0 and t[stop] - t[before] <= HOLD_S and cadence[before] == cadence[stop - 1]:
+            held[before] = True
+            before -= 1
+    return held
+
+
+def _known_sigma(ride: Ride, t: Floats, speed: Floats, cadence: Floats, usable: Flags) -> Floats:
+    """Return the standard deviation of ln(development) from resolution and from acceleration.
+
+    A reading rounded to a step q is off by q / sqrt(12) (uniform error); a timing error dt moves
+    ln(speed) by its slope times dt, and ln(cadence) likewise.
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        rounding = ride.cadence_resolution_rpm / np.sqrt(12.0) / np.where(usable, cadence, np.nan)
+        slope_speed = _slope(np.log(np.where(usable, speed, np.nan)), t)
+        slope_cadence = _slope(np.log(np.where(usable, cadence, np.nan)), t)
+    timing = TIMING_S[ride.speed_source]
+    sigma: Floats = np.sqrt(
+        rounding**2 + (timing * slope_speed) ** 2 + (0.5 * timing * slope_cadence) ** 2
+    )
+    return sigma
+
+
+def _slope(values: Floats, t: Floats) -> Floats:
+    """Return the slope of ``values`` over the two neighbours; one-sided, or 0, where they lack."""
+    padded_v = np.concatenate([[np.nan], values, [np.nan]])
+    padded_t = np.concatenate([[np.nan], t, [np.nan]])
+    before = (padded_v[1:-1] - padded_v[:-2]) / (padded_t[1:-1] - padded_t[:-2])
+    after = (padded_v[2:] - padded_v[1:-1]) / (padded_t[2:] - padded_t[1:-1])
+    both = np.where(
+        np.isnan(before), after, np.where(np.isnan(after), before, (before + after) / 2)
+    )
+    return np.asarray(np.nan_to_num(both))
+
+
+def _remaining_noise(ln_development: Floats, sigma: Floats) -> float:
+    """Return the noise that the known causes leave unexplained, from second differences.
+
+    For white noise of standard deviation s, y[i] - (y[i-1] + y[i+1]) / 2 has variance 1.5 s^2.
+    """
+    bend = ln_development[1:-1] - (ln_development[:-2] + ln_development[2:]) / 2.0
+    known = np.isfinite(bend)
+    if known.sum() < MIN_SAMPLES:
+        return 0.01
+    total = 1.4826 * float(np.median(np.abs(bend[known]))) / np.sqrt(1.5)
+    explained = float(np.median(sigma[1:-1][known]))
+    return float(np.sqrt(max(total**2 - explained**2, NOISE_FLOOR**2)))

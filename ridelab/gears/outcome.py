@@ -1,0 +1,98 @@
+"""What was decoded -> a ride's outcome as others read it, and the notes that go with it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import polars as pl
+
+from ridelab.gears.recorded import recorded_gears
+from ridelab.gears.result import ENGAGED_SCHEMA, GearSource, RideGears
+from ridelab.problems import Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ridelab.gears.decode import Decoded
+    from ridelab.gears.ladder import Stated
+    from ridelab.gears.observations import Floats, Observations
+    from ridelab.gears.result import Interval
+    from ridelab.telemetry.ride import Ride
+
+#: A rollout this far from the stated one is told of: beyond any loaded tyre.
+WRONG_WHEEL = 0.04
+
+
+def gears_named(
+    ride: Ride, seen: Observations, made: Decoded, ln_developments: Floats
+) -> RideGears:
+    """Return a ride in which gears are named; numbers count from 1."""
+    recorded = recorded_gears(ride, made, ln_developments)
+    engaged = _engaged(
+        development_m=_development(seen),
+        gear=pl.Series(made.gear + 1),
+        coupled=pl.Series(made.coupled),
+        gear_probability=pl.Series(made.gear_probability),
+        recorded_gear=recorded,
+    )
+    inside = made.coupled & np.isfinite(made.residual)
+    spread = 1.4826 * float(np.median(np.abs(made.residual[inside]))) if inside.any() else None
+    source: GearSource = "both" if recorded.is_not_null().any() else "inferred"
+    return RideGears(ride.sha256, seen.channel, seen.lag_s, spread, source, engaged)
+
+
+def nothing_named(
+    ride: Ride, seen: Observations | None = None, made: Decoded | None = None
+) -> RideGears:
+    """Return a ride in which no gear can be named; ``made`` at least tells what was coupled."""
+    recorded = recorded_gears(ride, None, None)
+    source: GearSource = "recorded" if recorded.is_not_null().any() else "none"
+    if seen is None:
+        empty = pl.Series([None] * len(ride.samples), dtype=pl.Float64)
+        engaged = _engaged(development_m=empty, recorded_gear=recorded)
+        return RideGears(ride.sha256, "none", None, None, source, engaged)
+    known = {"development_m": _development(seen), "recorded_gear": recorded}
+    if made is not None:
+        known["coupled"] = pl.Series(made.coupled)
+    return RideGears(ride.sha256, seen.channel, seen.lag_s, None, source, _engaged(**known))
+
+
+def _development(seen: Observations) -> pl.Series:
+    return pl.Series(np.exp(seen.ln_development)).fill_nan(None)
+
+
+def _engaged(**known: pl.Series) -> pl.DataFrame:
+    """Return ``ENGAGED_SCHEMA`` with the known columns, null in the others."""
+    return pl.DataFrame({name: values.alias(name) for name, values in known.items()}).select(
+        (pl.col(name) if name in known else pl.lit(None)).cast(kind).alias(name)
+        for name, kind in ENGAGED_SCHEMA.items()
+    )
+
+
+def agreement(rides: Sequence[Ride], results: Sequence[RideGears]) -> list[Problem]:
+    """Return a note for each ride with recorded gears: how far they and the inferred ones agree."""
+    notes = []
+    for ride, result in zip(rides, results, strict=True):
+        both = result.engaged.filter(
+            pl.col("coupled") & pl.col("gear").is_not_null() & pl.col("recorded_gear").is_not_null()
+        )
+        if len(both):
+            share = (both["gear"] == both["recorded_gear"]).sum() / len(both)
+            text = f"recorded and inferred gear agree on {share:.1%} of {len(both)} coupled samples"
+            notes.append(Problem(str(ride.path), "measure", "note", text))
+    return notes
+
+
+def wrong_wheel(vehicle: str, rollout: Interval | None, stated: Stated) -> list[Problem]:
+    """Return a warning where the wheel rolls further from the stated figure than any tyre would."""
+    if rollout is None or stated.rollout_m is None or stated.ladder is None:
+        return []
+    off = rollout.value / stated.rollout_m - 1.0
+    if abs(off) <= WRONG_WHEEL:
+        return []
+    text = (
+        f"the wheel rolls {rollout.value:.3f} m a turn, {off:+.1%} from the stated "
+        f"{stated.rollout_m:.3f} m: check the tyre, and the recording device's wheel setting"
+    )
+    return [Problem(vehicle, "measure", "warning", text)]

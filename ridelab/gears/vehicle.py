@@ -1,0 +1,213 @@
+"""All rides of one vehicle -> its ladder as measured, and the engaged gear of every sample."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ridelab.gears import measured, outcome
+from ridelab.gears.decode import Decoded, Habits, decode
+from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs, Stated, discover, match
+from ridelab.gears.observations import Observations, observe
+from ridelab.gears.result import VehicleGears
+from ridelab.gears.spells import Estimate, Spells, estimate, joined, spells_of
+from ridelab.gears.stepless import ridden_range, stepless_grid
+from ridelab.gears.stretches import pooled, steady_stretches
+from ridelab.problems import Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ridelab.drivetrain.ladder import Ladder
+    from ridelab.gears.result import RideGears
+    from ridelab.telemetry.ride import Ride
+
+#: Changes whenever the same rides would be measured differently.
+VERSION = "1"
+#: Decoding and estimating are repeated this often; the gears hardly move after the first time.
+PASSES = 2
+#: How a hand turns a stepless hub: often, and by little.
+STEPLESS_HABITS = Habits(shift_hz=1.0, reach=0.05)
+
+
+def measure_vehicle(
+    vehicle: str,
+    rides: Sequence[Ride],
+    ladder: Ladder | None,
+    stated_rollout_m: float | None,
+    rollout_is_measured: bool = False,
+) -> VehicleGears:
+    """Measure one vehicle over all its rides.
+
+    ``ladder``: as published, or None to find the gears from the rides alone; ``stated_rollout_m``:
+    metres per wheel turn, nominal unless ``rollout_is_measured``, or None if nobody stated it.
+    Never raises for what a ride lacks: that becomes a problem of the result.
+    """
+    stated = Stated(ladder, stated_rollout_m, rollout_is_measured)
+    observed = [observe(ride) for ride in rides]
+    problems = [
+        Problem(str(ride.path), "measure", "warning", one)
+        for ride, one in zip(rides, observed, strict=True)
+        if isinstance(one, str)
+    ]
+    seen = [one for one in observed if isinstance(one, Observations)]
+    placed = _place(seen, stated)
+    if isinstance(placed, NoLadder):
+        result = _without_gears(vehicle, rides, observed, placed, stated)
+        if not stated.stepless:
+            problems.append(Problem(vehicle, "measure", "warning", placed.reason))
+    else:
+        result = _with_gears(vehicle, rides, observed, _fit(seen, placed), stated)
+        if placed.slide:
+            problems.append(Problem(vehicle, "measure", "warning", placed.slide))
+    return replace(result, problems=(*problems, *result.problems))
+
+
+def _place(seen: Sequence[Observations], stated: Stated) -> Rungs | NoLadder:
+    if not seen:
+        return NoLadder("no ride of this vehicle names a gear")
+    if stated.stepless:
+        return NoLadder("published as stepless", continuous=True)
+    stretches = pooled([steady_stretches(one) for one in seen])
+    if stated.ladder is not None:
+        return match(stretches, stated.ladder, stated)
+    pedalled_s = sum(float(one.seconds[np.isfinite(one.ln_development)].sum()) for one in seen)
+    return discover(stretches, pedalled_s)
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """A ladder in use and what it makes of the rides that have observations, in their order."""
+
+    rungs: Rungs
+    decoded: tuple[Decoded, ...]
+    estimate: Estimate | None
+
+
+def _fit(seen: Sequence[Observations], rungs: Rungs) -> _Fit:
+    """Decode with the ladder and measure it from what was decoded, until both agree."""
+    noise = [one.noise for one in seen]
+    offsets = np.zeros(len(seen))
+    for _ in range(PASSES):
+        decoded = _decoded(seen, rungs, offsets, noise)
+        fewer = _ridden_long_enough(seen, decoded, rungs)
+        if fewer.count < rungs.count:
+            return _fit(seen, fewer)
+        noise = [_noise(one, made) for one, made in zip(seen, decoded, strict=True)]
+        found = estimate(_spells(seen, decoded, noise), len(seen))
+        if found is None:
+            break
+        rungs, offsets = _moved(rungs, found), found.ride_offsets
+    decoded = _decoded(seen, rungs, offsets, noise)
+    return _Fit(rungs, decoded, estimate(_spells(seen, decoded, noise), len(seen)))
+
+
+def _decoded(
+    seen: Sequence[Observations],
+    rungs: Rungs,
+    offsets: Sequence[float] | np.ndarray[tuple[int], np.dtype[np.float64]],
+    noise: Sequence[float],
+) -> tuple[Decoded, ...]:
+    return tuple(
+        decode(one, rungs.ln_developments + offset, own)
+        for one, offset, own in zip(seen, offsets, noise, strict=True)
+    )
+
+
+def _spells(
+    seen: Sequence[Observations], decoded: Sequence[Decoded], noise: Sequence[float]
+) -> Spells:
+    return joined(
+        [
+            spells_of(one, made, one.total_sigma(own), number)
+            for number, (one, made, own) in enumerate(zip(seen, decoded, noise, strict=True))
+        ]
+    )
+
+
+def _ridden_long_enough(
+    seen: Sequence[Observations], decoded: Sequence[Decoded], rungs: Rungs
+) -> Rungs:
+    """Return the ladder without found gears engaged too briefly; published gears stay, all of them.
+
+    At least one gear stays.
+    """
+    if rungs.ln_ratios is not None:
+        return rungs
+    seconds = np.zeros(rungs.count)
+    for one, made in zip(seen, decoded, strict=True):
+        seconds += measured.seconds_in_gear(one, made, rungs.count)
+    kept = seconds >= min(LEAST_S, seconds.max())
+    return replace(rungs, ln_developments=rungs.ln_developments[kept])
+
+
+def _noise(seen: Observations, decoded: Decoded) -> float:
+    """Return the noise that makes the residuals within gears as wide as they are."""
+    inside = decoded.coupled & np.isfinite(decoded.residual) & (decoded.gear_probability > 0.9)
+    if inside.sum() < 30:
+        return seen.noise
+    total = 1.4826 * float(np.median(np.abs(decoded.residual[inside])))
+    explained = float(np.median(seen.sigma[inside]))
+    return float(np.sqrt(max(total**2 - explained**2, 0.25 * seen.noise**2)))
+
+
+def _moved(rungs: Rungs, found: Estimate) -> Rungs:
+    """Return the ladder with the measured gears where they were measured, the others with them."""
+    shift = found.ln_developments - rungs.ln_developments[found.gears]
+    moved = rungs.ln_developments + float(np.median(shift))
+    moved[found.gears] = found.ln_developments
+    return replace(rungs, ln_developments=np.maximum.accumulate(moved))
+
+
+def _with_gears(
+    vehicle: str,
+    rides: Sequence[Ride],
+    observed: Sequence[Observations | str],
+    fit: _Fit,
+    stated: Stated,
+) -> VehicleGears:
+    seen = [one for one in observed if isinstance(one, Observations)]
+    table = measured.table(fit.rungs, fit.estimate, seen, fit.decoded, stated)
+    made = iter(fit.decoded)
+    results = [
+        outcome.nothing_named(ride)
+        if isinstance(one, str)
+        else outcome.gears_named(ride, one, next(made), fit.rungs.ln_developments)
+        for ride, one in zip(rides, observed, strict=True)
+    ]
+    notes = outcome.agreement(rides, results) + outcome.wrong_wheel(vehicle, table.rollout, stated)
+    return VehicleGears(
+        vehicle, table.rollout, table.gears, table.range, False, tuple(results), tuple(notes)
+    )
+
+
+def _without_gears(
+    vehicle: str,
+    rides: Sequence[Ride],
+    observed: Sequence[Observations | str],
+    why: NoLadder,
+    stated: Stated,
+) -> VehicleGears:
+    """Return a vehicle without a ladder: stepless, with the range as ridden, or simply unknown."""
+    seen = [one for one in observed if isinstance(one, Observations)]
+    grid = stepless_grid(seen, stated) if why.continuous else None
+    decoded = (
+        [decode(one, grid, habits=STEPLESS_HABITS) for one in seen] if grid is not None else []
+    )
+    made = iter(decoded)
+    results: list[RideGears] = [
+        outcome.nothing_named(ride)
+        if isinstance(one, str)
+        else outcome.nothing_named(ride, one, next(made, None))
+        for ride, one in zip(rides, observed, strict=True)
+    ]
+    return VehicleGears(
+        vehicle=vehicle,
+        rollout=None,
+        gears=measured.EMPTY,
+        range=ridden_range(seen, decoded, stated) if decoded else None,
+        stepless=why.continuous,
+        rides=tuple(results),
+    )
