@@ -54,7 +54,7 @@ def read(path: Path, content: bytes) -> Ride:
 def _ride(path: Path, content: bytes, found: FitMessages, kept: pl.DataFrame, notes: Notes) -> Ride:
     origin_s = kept["timestamp"][0]
     samples = records.samples(kept)
-    pauses = events.pauses(found["event"], origin_s, samples["t_s"][-1])
+    stops = events.timer_stops(found["event"], origin_s)
     records.judge(kept, samples, notes)
     sensors = devices.paired_sensors(found["device_info"])
     return Ride(
@@ -62,8 +62,8 @@ def _ride(path: Path, content: bytes, found: FitMessages, kept: pl.DataFrame, no
         sha256=hashlib.sha256(content).hexdigest(),
         format="fit",
         started_at=datetime.fromtimestamp(FIT_EPOCH_S, UTC) + timedelta(seconds=origin_s),
-        samples=samples.with_columns(timer_running=events.running(samples["t_s"], pauses)),
-        pauses=pauses,
+        samples=samples.with_columns(timer_running=events.running(samples["t_s"], stops)),
+        pauses=events.pauses(stops, samples["t_s"][-1]),
         gear_changes=events.gear_changes(found["event"], origin_s),
         sensors=sensors,
         speed_source=devices.speed_source(samples, sensors, found, notes),

@@ -17,11 +17,8 @@ GEAR_EVENTS = ("front_gear_change", "rear_gear_change")
 NO_GEAR = (0, 255)
 
 
-def pauses(events: pl.DataFrame, origin_s: float, end_t_s: float) -> pl.DataFrame:
-    """Timer stops -> ``PAUSE_SCHEMA``, as far as they lie between the first and the last record.
-
-    A stop that no start follows lasts until the last record.
-    """
+def timer_stops(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:
+    """Timer events -> ``PAUSE_SCHEMA``; a stop that no start follows ends at infinity."""
     timer = _timed(events.filter(col("event") == "timer"), origin_s)
     spans: list[tuple[float, float]] = []
     stopped_at: float | None = None
@@ -33,10 +30,13 @@ def pauses(events: pl.DataFrame, origin_s: float, end_t_s: float) -> pl.DataFram
             stopped_at = t_s
     if stopped_at is not None:
         spans.append((stopped_at, math.inf))
-    inside = [(max(start, 0.0), min(end, end_t_s)) for start, end in spans]
-    return pl.DataFrame(
-        [span for span in inside if span[0] < span[1]], schema=PAUSE_SCHEMA, orient="row"
-    )
+    return pl.DataFrame(spans, schema=PAUSE_SCHEMA, orient="row")
+
+
+def pauses(stops: pl.DataFrame, end_t_s: float) -> pl.DataFrame:
+    """The stops as far as they lie between the first record and the last, at ``end_t_s``."""
+    inside = stops.select(col("start_s").clip(0, end_t_s), col("end_s").clip(0, end_t_s))
+    return inside.filter(col("start_s") < col("end_s"))
 
 
 def running(t_s: pl.Series, stops: pl.DataFrame) -> pl.Series:

@@ -256,8 +256,7 @@ class _Table:
                 continue
             name = (data.parent_field or data.field).name
             form = self._fields.get(name)
-            # A value stored as such beats one that the decoder unpacked from another field.
-            if form is None or (data.is_expanded and name in row):
+            if form is None or (data.is_expanded and _idle(name, row)):
                 continue
             value = _value(data, form)
             if value is not None:
@@ -273,6 +272,15 @@ class _Table:
             series = pl.Series(name, self._columns[name], stored)
             columns.append(series.cast(DTYPES[form], strict=False))
         return pl.DataFrame(columns)
+
+
+def _idle(name: str, row: dict[str, float | str]) -> bool:
+    """Whether a value that the decoder unpacked from another field is of no use.
+
+    One that is stored as such beats it; and the enhanced fields are only wanted where they are
+    stored: the decoder also fills them from the narrow ones, of an array with nonsense.
+    """
+    return name in row or name.startswith("enhanced_")
 
 
 def _value(data: FieldData, form: Form) -> float | str | None:
