@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, get_args
 
 from ridelab.campaign.model import Claim, ClaimQuantity
+from ridelab.campaign.table import shown
 from ridelab.errors import nearest
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ def read_claims(top: Table, ladders: Mapping[str, Ladder]) -> tuple[Claim, ...]:
     for place, table in enumerate(top.tables("claims", _KEYS, "tables, each [[claims]]"), 1):
         claim = _claim(table, f"c{place}", ladders)
         if claim.id in claims:
-            table.fail("id", f"found '{claim.id}' twice", "an id of its own for each claim")
+            table.fail("id", f"found {shown(claim.id)} twice", "an id of its own for each claim")
         claims[claim.id] = claim
     return tuple(claims.values())
 
@@ -71,7 +72,7 @@ def _claim(table: Table, default_id: str, ladders: Mapping[str, Ladder]) -> Clai
     if drivetrain not in ladders:
         table.fail(
             "drivetrain",
-            f"no [drivetrains.{drivetrain}] in this file",
+            f"found {shown(drivetrain)}, which no [drivetrains] table defines",
             nearest(drivetrain, ladders),
         )
     quantity = table.choice("quantity", _QUANTITIES)
@@ -82,7 +83,7 @@ def _claim(table: Table, default_id: str, ladders: Mapping[str, Ladder]) -> Clai
     if ladder.stepless and quantity in ("gears", "step"):
         table.fail(
             "quantity",
-            f"'{drivetrain}' is stepless and has no gears to count",
+            f"{shown(drivetrain)} is stepless and has no gears to count",
             "range, ratio, speed or development",
         )
     value = _value(table, quantity, form)

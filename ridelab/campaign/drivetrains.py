@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ridelab.campaign.table import shown
 from ridelab.drivetrain import stages
 from ridelab.drivetrain.ladder import published_ladder
 from ridelab.drivetrain.stages import Drivetrain, ServiceInterval, Stage
@@ -45,7 +46,7 @@ def _drivetrain(name: str, table: Table) -> Drivetrain:
     for place, raw in enumerate(table.tables("stages", _STAGE_KEYS, f"tables, each {_FORMS}"), 1):
         stage = _stage(raw, f"stage {place}")
         if stage.name in {other.name for other in built}:
-            raw.fail("name", f"found '{stage.name}' twice", "a name of its own for each stage")
+            raw.fail("name", f"found {shown(stage.name)} twice", "a name of its own for each stage")
         built.append(stage)
     return Drivetrain(
         name=name,

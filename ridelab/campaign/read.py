@@ -58,7 +58,7 @@ def _vehicle(name: str, table: Table, drivetrains: Collection[str]) -> Vehicle:
     if drivetrain is not None and drivetrain not in drivetrains:
         table.fail(
             "drivetrain",
-            f"no [drivetrains.{drivetrain}] in this file",
+            f"found {shown(drivetrain)}, which no [drivetrains] table defines",
             nearest(drivetrain, drivetrains),
         )
     rides = table.items("rides", str, _RIDES)

@@ -48,9 +48,7 @@ def read_toml(file: Path) -> dict[str, Any]:
         CampaignError: no such file, a folder, not text, not TOML (with line and column).
     """
     if file.is_dir():
-        raise CampaignError(
-            file, "", "is a folder", f"the file in it, such as {file / file.name}.toml"
-        )
+        raise CampaignError(file, "", "is a folder", "a file, such as the campaign.toml in it")
     try:
         # editors on some systems put a byte order mark in front, which TOML does not know
         return tomllib.loads(file.read_text(encoding="utf-8-sig"), parse_float=PrintedFloat)
@@ -67,7 +65,7 @@ def read_toml(file: Path) -> dict[str, Any]:
     except (ValueError, RecursionError) as error:
         reason = str(error) or "nested too deeply"
         raise CampaignError(
-            file, "", f"is not TOML: {reason}", "https://toml.io/en/v1.0.0"
+            file, "", f"is not TOML: {reason}", "TOML, https://toml.io/en/v1.0.0"
         ) from error
 
 

@@ -1,0 +1,147 @@
+"""Claims are read with their tolerance, and only where rides could test them."""
+
+from collections.abc import Callable
+
+import pytest
+
+from ridelab.campaign import Campaign, Claim
+
+from .conftest import Refused
+
+DRIVETRAINS = """
+[drivetrains.nine]
+stages = [{ speeds = 9, range = 5.4 }]
+[drivetrains.smooth]
+stages = [{ continuous = [0.5, 1.9] }]
+"""
+
+
+def claim(*lines: str, drivetrain: str = "nine") -> str:
+    """Return a campaign with one claim about a drivetrain."""
+    return "\n".join([DRIVETRAINS, "[[claims]]", f"drivetrain = '{drivetrain}'", *lines])
+
+
+@pytest.fixture
+def read_claim(read: Callable[[str], Campaign]) -> Callable[..., Claim]:
+    """Return a function that reads the one claim of these lines."""
+    return lambda *lines, **where: read(claim(*lines, **where)).claims[0]
+
+
+@pytest.mark.parametrize(
+    ("lines", "value", "tolerance", "printed"),
+    [
+        (["quantity='range'", "value='540 %'", "tolerance='2 %'"], 5.4, 0.02, "540 %"),
+        (["quantity='range'", "value='540 %'", "tolerance=0.03"], 5.4, 0.03, "540 %"),
+        (["quantity='range'", "value='540 %'"], 5.4, 0.005 / 5.4, "540 %"),
+        (["quantity='range'", "value=5.40"], 5.4, 0.005 / 5.4, "5.40"),
+        (["quantity='gears'", "value=9"], 9, 0.5 / 9, "9"),
+        (["quantity='ratio'", "value=0.43", "gear='lowest'"], 0.43, 0.005 / 0.43, "0.43"),
+        (["quantity='step'", "value='23.5 %'"], 0.235, 0.0005 / 0.235, "23.5 %"),
+        (["quantity='development'", "value='8.5 m'", "gear=9"], 8.5, 0.05 / 8.5, "8.5 m"),
+        (
+            ["quantity='speed'", "value='28 mph'", "gear='highest'", "at_cadence_rpm=90"],
+            28 * 0.44704,  # NIST SP 811
+            0.5 / 28,
+            "28 mph",
+        ),
+    ],
+)
+def test_value_and_tolerance(
+    read_claim: Callable[..., Claim], lines: list[str], value: float, tolerance: float, printed: str
+) -> None:
+    """SI values; a tolerance as stated, else half a unit of the last digit printed."""
+    read = read_claim(*lines)
+    assert read.value == pytest.approx(value, rel=1e-12)
+    assert read.tolerance == pytest.approx(tolerance, rel=1e-9)
+    assert read.printed == printed
+
+
+def test_whom_a_claim_speaks_of(read_claim: Callable[..., Claim]) -> None:
+    """The gear, the step and the cadence are kept; a silent step is the mean."""
+    speed = read_claim(
+        "quantity='speed'", "value='25 km/h'", "gear=3", "at_cadence_rpm='80 rpm'", "source='sheet'"
+    )
+    assert (speed.gear, speed.at_cadence_rpm, speed.source) == (3, 80, "sheet")
+    assert read_claim("quantity='step'", "value='13 %'").which == "mean"
+    assert read_claim("quantity='step'", "value='13 %'", "which='largest'").which == "largest"
+    one = read_claim("quantity='step'", "value='13 %'", "gear=9")
+    assert (one.gear, one.which) == (9, None)
+    smooth = read_claim("quantity='ratio'", "value=1.9", "gear='highest'", drivetrain="smooth")
+    assert smooth.gear == "highest"
+
+
+def test_ids_count_places_where_none_is_given(read: Callable[[str], Campaign]) -> None:
+    """c1, c2, … in file order; a given id does not shift the others."""
+    one = "\n[[claims]]\ndrivetrain='nine'\nquantity='gears'\nvalue=9"
+    campaign = read(DRIVETRAINS + one + one + "\nid='count'" + one)
+    assert [claim.id for claim in campaign.claims] == ["c1", "count", "c3"]
+
+
+@pytest.mark.parametrize(
+    ("lines", "key", "said"),
+    [
+        (["quantity='efficiency'", "value=1"], "quantity", "range, gears, ratio, step, speed or"),
+        (["value=1"], "quantity", "missing"),
+        (["quantity='range'"], "value", "missing"),
+        (["quantity='range'", "value=526"], "value", "'540 %' or 5.4"),
+        (["quantity='range'", "value='-540 %'"], "value", "found -540 %"),
+        (["quantity='range'", "value='5,4'"], "value", "decimal mark"),
+        (["quantity='range'", "value=nan"], "value", "found nan"),
+        (["quantity='gears'", "value=9.5"], "value", "a whole number"),
+        (["quantity='range'", "value=5.4", "tolerance=2"], "tolerance", "'2 %' or 0.02"),
+        (["quantity='range'", "value=5.4", "tolerance='2 m'"], "tolerance", "'2 %'"),
+        (["quantity='range'", "value=5.4", "gear=1"], "gear", "does not go with"),
+        (["quantity='ratio'", "value=1", "which='mean'"], "which", "which only with step"),
+        (["quantity='ratio'", "value=1"], "gear", "missing"),
+        (["quantity='ratio'", "value=1", "gear=10"], "gear", "a number from 1 to 9"),
+        (["quantity='ratio'", "value=1", "gear=0"], "gear", "a number from 1 to 9"),
+        (["quantity='ratio'", "value=1", "gear='lowset'"], "gear", "lowest or highest"),
+        (["quantity='ratio'", "value=1", "gear=1.5"], "gear", "found 1.5"),
+        (["quantity='development'", "value='8 m'"], "gear", "missing"),
+        (["quantity='development'", "value='8 km/h'", "gear=1"], "value", "'8.5 m'"),
+        (["quantity='speed'", "value=7", "gear=1"], "at_cadence_rpm", "missing"),
+        (["quantity='speed'", "value=7", "at_cadence_rpm=80"], "gear", "missing"),
+        (
+            ["quantity='speed'", "value=7", "gear=1", "at_cadence_rpm=0"],
+            "at_cadence_rpm",
+            "found 0",
+        ),
+        (["quantity='step'", "value='13 %'", "gear=1"], "gear", "a number from 2 to 9"),
+        (["quantity='step'", "value='13 %'", "gear='lowest'"], "gear", "found 'lowest'"),
+        (["quantity='step'", "value='13 %'", "gear=2", "which='mean'"], "which", "beside gear"),
+        (["quantity='step'", "value='13 %'", "which='median'"], "which", "mean, largest or"),
+        (["quantity='gears'", "value=9", "sauce='x'"], "sauce", "did you mean 'source'?"),
+    ],
+)
+def test_untestable_claims_are_refused(
+    refused: Refused, lines: list[str], key: str, said: str
+) -> None:
+    """The error names the claim by its place, and the key in it."""
+    error = refused(claim(*lines))
+    assert error.key == f"claims#1.{key}"
+    assert said in str(error)
+
+
+@pytest.mark.parametrize(
+    ("lines", "key"),
+    [
+        (["quantity='gears'", "value=9"], "quantity"),
+        (["quantity='step'", "value='13 %'"], "quantity"),
+        (["quantity='ratio'", "value=1", "gear=3"], "gear"),
+    ],
+)
+def test_a_stepless_drivetrain_has_no_gears_to_claim(
+    refused: Refused, lines: list[str], key: str
+) -> None:
+    """Only its ends and its range can be claimed."""
+    error = refused(claim(*lines, drivetrain="smooth"))
+    assert error.key == f"claims#1.{key}"
+    assert "stepless" in str(error)
+
+
+def test_claims_about_what_is_not_there(refused: Refused) -> None:
+    """An unknown drivetrain is told with the nearest, a second id with the first."""
+    assert "did you mean 'nine'?" in str(refused(claim("quantity='gears'", drivetrain="nin")))
+    twice = "\n[[claims]]\nid='x'\ndrivetrain='nine'\nquantity='gears'\nvalue=9" * 2
+    assert refused(DRIVETRAINS + twice).key == "claims#2.id"
+    assert "each [[claims]]" in str(refused(DRIVETRAINS + "[claims]\nvalue=9"))

@@ -1,0 +1,61 @@
+"""`ridelab check` tells what was understood, without reading a ride."""
+
+from pathlib import Path
+
+import pytest
+
+from ridelab.campaign import describe, load
+
+CAMPAIGN = """
+[vehicles.heron]
+kind = "trike"
+tyre = "50-406"
+rollout_m = 1.563
+drivetrain = "nine"
+rides = ["*.fit"]
+
+[drivetrains.nine]
+description = "9-speed gearbox"
+stages = [
+  { name = "gearbox", speeds = 9, range = 5.4 },
+  { name = "chain", driver = [32], driven = [24] },
+]
+[drivetrains.smooth]
+stages = [{ continuous = [0.5, 1.9] }]
+
+[[claims]]
+drivetrain = "nine"
+quantity = "range"
+value = "540 %"
+tolerance = "2 %"
+[[claims]]
+drivetrain = "smooth"
+quantity = "ratio"
+gear = "highest"
+value = 1.9
+"""
+
+
+def test_rows_of_a_campaign(tmp_path: Path) -> None:
+    """Rollouts, ladders, tolerances and the number of ride files, in SI."""
+    path = tmp_path / "campaign.toml"
+    path.write_text(CAMPAIGN, encoding="utf-8")
+    (tmp_path / "a.fit").write_bytes(b"not a ride, and not opened")
+    rows = describe(load(path))
+    (heron,) = rows["vehicles"]
+    assert heron["nominal_rollout_m"] == pytest.approx(1.5896, abs=1e-4)
+    assert (heron["measured_rollout_m"], heron["ride_files"]) == (1.563, 1)
+    nine, smooth = rows["drivetrains"]
+    assert (nine["gears"], nine["combinations"], nine["stages"]) == (9, 9, "gearbox → chain")
+    assert nine["range"] == pytest.approx(5.4)
+    assert (smooth["gears"], smooth["lowest_ratio"], smooth["highest_ratio"]) == (None, 0.5, 1.9)
+    ours, theirs = rows["claims"]
+    assert (ours["printed"], ours["tolerance"], ours["vehicles"]) == ("540 %", 0.02, 1)
+    assert (theirs["gear"], theirs["vehicles"]) == ("highest", 0)
+
+
+def test_an_empty_campaign_has_empty_rows(tmp_path: Path) -> None:
+    """Nothing defined is nothing told, and no error."""
+    path = tmp_path / "campaign.toml"
+    path.write_text("", encoding="utf-8")
+    assert describe(load(path)) == {"vehicles": [], "drivetrains": [], "claims": []}
