@@ -29,7 +29,9 @@ CLOSEST = 0.015
 #: nominal figure (common practice, no source), a measured figure is right within 1 %, and now and
 #: then the tyre or the recording device's wheel setting is another one altogether.
 LOADED = {"nominal": (-0.015, 0.015), "measured": (0.0, 0.008)}
-OTHER_WHEEL_SHARE, OTHER_WHEEL_SD = 0.1, 0.08
+OTHER_WHEEL_SHARE, OTHER_WHEEL_SD = 0.05, 0.08
+#: Another placement of the whole ladder is told of from this probability on.
+WORTH_SAYING = 0.05
 #: Without any statement: rollouts of 0.9 to 2.4 m, from a 16 inch wheel to the largest 29 inch one.
 ANY_WHEEL = (np.log(0.9), np.log(2.4))
 #: A gear departs from its published ratio by about this much before the rides speak.
@@ -130,7 +132,7 @@ def _scale_prior(stated: Stated) -> tuple[Floats, Floats]:
 
 
 def _slide(scales: Floats, log_posterior: Floats, best: float, ln_ratios: Floats) -> str | None:
-    """Say which other placement keeps 1 % of the posterior or more, if any does.
+    """Say which other placement keeps ``WORTH_SAYING`` of the posterior or more, if any does.
 
     Placements within half the smallest step of the best are the same placement.
     """
@@ -139,7 +141,7 @@ def _slide(scales: Floats, log_posterior: Floats, best: float, ln_ratios: Floats
     posterior = np.exp(log_posterior - log_posterior.max())
     elsewhere = np.abs(scales - best) > 0.5 * np.diff(ln_ratios).min()
     share = float(posterior[elsewhere].sum() / posterior.sum())
-    if share < 0.01:
+    if share < WORTH_SAYING:
         return None
     other = float(scales[elsewhere][np.argmax(log_posterior[elsewhere])])
     return (

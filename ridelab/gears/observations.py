@@ -38,6 +38,14 @@ TIMING_S = {"wheel sensor": 0.3, "satellite": 0.6, "unknown": 0.5, "none": 0.5}
 #: Smallest credible noise of ln(development) beside the causes counted here.
 NOISE_FLOOR = 0.002
 MIN_SAMPLES = 60
+#: Noise of a ride too short to tell.
+DEFAULT_NOISE = 0.01
+#: Samples over which a development is taken to hold still, and by how much the distance from their
+#: median falls short of the distance from the truth (white noise, by simulation).
+WINDOW = 7
+WINDOW_WIDENING = 1.217
+#: The median absolute deviation of a normal distribution times this is its standard deviation.
+MEDIAN_TO_SD = 1.4826
 
 
 @dataclass(frozen=True)
@@ -198,10 +206,9 @@ def _known_sigma(ride: Ride, t: Floats, speed: Floats, cadence: Floats, usable: 
     A reading rounded to a step q is off by q / sqrt(12) (uniform error); a timing error dt moves
     ln(speed) by its slope times dt, and ln(cadence) likewise.
     """
-    with np.errstate(divide="ignore", invalid="ignore"):
-        rounding = ride.cadence_resolution_rpm / np.sqrt(12.0) / np.where(usable, cadence, np.nan)
-        slope_speed = _slope(np.log(np.where(usable, speed, np.nan)), t)
-        slope_cadence = _slope(np.log(np.where(usable, cadence, np.nan)), t)
+    rounding = ride.cadence_resolution_rpm / np.sqrt(12.0) / np.where(usable, cadence, np.nan)
+    slope_speed = _slope(_log_filled(speed, MIN_SPEED_MPS), t)
+    slope_cadence = _slope(_log_filled(cadence, MIN_CADENCE_RPM), t)
     timing = TIMING_S[ride.speed_source]
     sigma: Floats = np.sqrt(
         rounding**2 + (timing * slope_speed) ** 2 + (0.5 * timing * slope_cadence) ** 2
@@ -209,27 +216,37 @@ def _known_sigma(ride: Ride, t: Floats, speed: Floats, cadence: Floats, usable: 
     return sigma
 
 
+def _log_filled(values: Floats, least: float) -> Floats:
+    """Return the logarithm of at least ``least``, missing values filled from their neighbours."""
+    known = np.flatnonzero(np.isfinite(values))
+    filled = np.interp(np.arange(len(values)), known, values[known])
+    return np.asarray(np.log(np.maximum(filled, least)))
+
+
 def _slope(values: Floats, t: Floats) -> Floats:
-    """Return the slope of ``values`` over the two neighbours; one-sided, or 0, where they lack."""
-    padded_v = np.concatenate([[np.nan], values, [np.nan]])
-    padded_t = np.concatenate([[np.nan], t, [np.nan]])
-    before = (padded_v[1:-1] - padded_v[:-2]) / (padded_t[1:-1] - padded_t[:-2])
-    after = (padded_v[2:] - padded_v[1:-1]) / (padded_t[2:] - padded_t[1:-1])
-    both = np.where(
-        np.isnan(before), after, np.where(np.isnan(after), before, (before + after) / 2)
-    )
-    return np.asarray(np.nan_to_num(both))
+    """Return the slope of ``values`` between the second neighbours on either side.
+
+    Over four seconds the noise of the readings themselves hardly counts as acceleration.
+    """
+    padded = np.pad(values, 2, mode="edge")
+    span = np.pad(t, 2, mode="edge")
+    return np.asarray((padded[4:] - padded[:-4]) / np.maximum(span[4:] - span[:-4], 1.0))
 
 
 def _remaining_noise(ln_development: Floats, sigma: Floats) -> float:
-    """Return the noise that the known causes leave unexplained, from second differences.
+    """Return the noise that the known causes leave unexplained, from the scatter within seconds.
 
-    For white noise of standard deviation s, y[i] - (y[i-1] + y[i+1]) / 2 has variance 1.5 s^2.
+    That is the distance of each value from the median of the ``WINDOW`` around it. Second
+    differences would say too little: a lag of half a second averages two readings.
     """
-    bend = ln_development[1:-1] - (ln_development[:-2] + ln_development[2:]) / 2.0
-    known = np.isfinite(bend)
-    if known.sum() < MIN_SAMPLES:
-        return 0.01
-    total = 1.4826 * float(np.median(np.abs(bend[known]))) / np.sqrt(1.5)
-    explained = float(np.median(sigma[1:-1][known]))
+    if len(ln_development) < MIN_SAMPLES:
+        return DEFAULT_NOISE
+    windows = np.lib.stride_tricks.sliding_window_view(ln_development, WINDOW)
+    whole = np.isfinite(windows).all(axis=1)
+    if whole.sum() < MIN_SAMPLES:
+        return DEFAULT_NOISE
+    middle = slice(WINDOW // 2, len(ln_development) - WINDOW // 2)
+    off = ln_development[middle][whole] - np.median(windows[whole], axis=1)
+    total = MEDIAN_TO_SD * float(np.median(np.abs(off))) * WINDOW_WIDENING
+    explained = float(np.median(sigma[middle][whole]))
     return float(np.sqrt(max(total**2 - explained**2, NOISE_FLOOR**2)))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
+from ridelab.gears.observations import MEDIAN_TO_SD
 from ridelab.gears.recorded import recorded_gears
 from ridelab.gears.result import ENGAGED_SCHEMA, GearSource, RideGears
 from ridelab.problems import Problem
@@ -37,7 +38,9 @@ def gears_named(
         recorded_gear=recorded,
     )
     inside = made.coupled & np.isfinite(made.residual)
-    spread = 1.4826 * float(np.median(np.abs(made.residual[inside]))) if inside.any() else None
+    spread = (
+        MEDIAN_TO_SD * float(np.median(np.abs(made.residual[inside]))) if inside.any() else None
+    )
     source: GearSource = "both" if recorded.is_not_null().any() else "inferred"
     return RideGears(ride.sha256, seen.channel, seen.lag_s, spread, source, engaged)
 

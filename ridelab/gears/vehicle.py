@@ -10,7 +10,7 @@ import numpy as np
 from ridelab.gears import measured, outcome
 from ridelab.gears.decode import Decoded, Habits, decode
 from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs, Stated, discover, match
-from ridelab.gears.observations import Observations, observe
+from ridelab.gears.observations import MEDIAN_TO_SD, Observations, observe
 from ridelab.gears.result import VehicleGears
 from ridelab.gears.spells import Estimate, Spells, estimate, joined, spells_of
 from ridelab.gears.stepless import ridden_range, stepless_grid
@@ -148,7 +148,7 @@ def _noise(seen: Observations, decoded: Decoded) -> float:
     inside = decoded.coupled & np.isfinite(decoded.residual) & (decoded.gear_probability > 0.9)
     if inside.sum() < 30:
         return seen.noise
-    total = 1.4826 * float(np.median(np.abs(decoded.residual[inside])))
+    total = MEDIAN_TO_SD * float(np.median(np.abs(decoded.residual[inside])))
     explained = float(np.median(seen.sigma[inside]))
     return float(np.sqrt(max(total**2 - explained**2, 0.25 * seen.noise**2)))
 

@@ -1,0 +1,148 @@
+"""Finding and placing the ladder: right where the rides carry it, and silent where they do not."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from sklearn.mixture import GaussianMixture
+
+from ridelab.drivetrain.ladder import Gear, Ladder
+from ridelab.gears.ladder import NoLadder, Rungs, Stated, discover, match
+from ridelab.gears.mixture import robust_middle, settle
+from ridelab.gears.observations import Observations, observe
+from ridelab.gears.stretches import Stretches, steady_stretches
+from tests.gears.riding import COAST, EVEN_14, ride, sweep
+
+UNEVEN = (0.55, 0.68, 0.84, 1.04, 1.28, 1.58, 1.95)
+
+
+def ladder(ratios: tuple[float, ...]) -> Ladder:
+    """Return a published ladder of these ratios."""
+    steps = (None, *(high / low - 1 for low, high in pairwise(ratios)))
+    gears = zip(ratios, steps, strict=True)
+    return Ladder(
+        "paper", tuple(Gear(i, str(i), r, s, (r,)) for i, (r, s) in enumerate(gears, start=1))
+    )
+
+
+def stretches(schedule: list[tuple[int, int]], ratios: tuple[float, ...], **kw: float) -> Stretches:
+    """Return the steady stretches of a ride."""
+    seen = observe(ride(schedule, ratios, **kw))  # type: ignore[arg-type]
+    assert isinstance(seen, Observations)
+    return steady_stretches(seen)
+
+
+def scattered(count: int, seed: int = 3) -> Stretches:
+    """Return stretches at developments spread evenly in the logarithm: a stepless hub's."""
+    rng = np.random.default_rng(seed)
+    return Stretches(
+        rng.uniform(0.8, 2.0, count), np.full(count, 0.002), rng.uniform(4.0, 20.0, count)
+    )
+
+
+def test_stretches_lie_on_gears() -> None:
+    """A clean sweep yields stretches, all of them within 0.5 % of a gear ridden."""
+    found = stretches(sweep([4, 6, 8]), EVEN_14)
+    gears = np.log(2.1 * np.array(EVEN_14)[[3, 5, 7]])
+    assert found.seconds.sum() > 0.8 * 240
+    assert np.abs(found.ln_development[:, None] - gears).min(axis=1).max() < 0.005
+
+
+def test_drifting_development_yields_no_stretch() -> None:
+    """Development that rises by 3 % a second never holds still."""
+    made = ride([(4, 120)], EVEN_14)
+    seen = observe(made)
+    assert isinstance(seen, Observations)
+    seen.ln_development[:] = 1.0 + 0.03 * np.arange(120) + 0.0 * seen.ln_development
+    assert steady_stretches(seen).seconds.sum() < 10
+
+
+def test_mixture_centres_are_scikit_learns() -> None:
+    """On clean clusters the centres equal those of scikit-learn's Gaussian mixture to 0.05 %."""
+    rng = np.random.default_rng(11)
+    centres = np.log([3.0, 3.4, 3.9, 4.5])
+    y = np.concatenate([rng.normal(c, 0.004, 60) for c in centres])
+    made = Stretches(y, np.full(len(y), 0.001), np.full(len(y), 8.0))
+    ours = settle(made, centres + 0.01, spread=0.01).centres
+    peer = GaussianMixture(4, means_init=centres[:, None], random_state=0).fit(y[:, None])
+    np.testing.assert_allclose(np.sort(ours), np.sort(peer.means_[:, 0]), atol=0.0005)
+
+
+def test_robust_middle_ignores_one_wrong_gear() -> None:
+    """One gear of fourteen that is 5 % off moves the common scale by less than 0.05 %."""
+    departures = np.zeros(14)
+    departures[6] = 0.05
+    assert abs(robust_middle(departures, np.full(14, 1e6))) < 0.0005
+
+
+@pytest.mark.parametrize("gears", [range(1, 8), range(2, 6), (1, 3, 4, 7)])
+def test_gears_are_found_without_a_published_ladder(gears: tuple[int, ...]) -> None:
+    """As many gears as were ridden, each within 0.3 %."""
+    found = discover(stretches(sweep(gears), UNEVEN), 80.0 * len(gears))
+    assert isinstance(found, Rungs)
+    expected = np.log(2.1 * np.array(UNEVEN)[np.array(gears) - 1])
+    np.testing.assert_allclose(found.ln_developments, expected, atol=0.003)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_stepless_hub_is_given_no_gears(seed: int) -> None:
+    """Stretches spread evenly are called stepless, not a ladder."""
+    found = discover(scattered(150, seed), 1500.0)
+    assert isinstance(found, NoLadder)
+    assert found.continuous
+
+
+def test_too_few_stretches_are_called_too_few() -> None:
+    """A minute of riding is no ground for a ladder, and no proof of a stepless hub either."""
+    found = discover(stretches([(4, 30), (6, 30)], EVEN_14), 60.0)
+    assert isinstance(found, NoLadder)
+    assert not found.continuous
+
+
+@pytest.mark.parametrize("true_rollout", [2.10, 2.06, 1.98])
+def test_published_ladder_is_placed_at_the_true_rollout(true_rollout: float) -> None:
+    """An uneven ladder finds its scale although the stated rollout is up to 6 % off."""
+    stated = Stated(None, 2.10)
+    found = match(
+        stretches(sweep(range(1, 8)), UNEVEN, rollout_m=true_rollout), ladder(UNEVEN), stated
+    )
+    assert isinstance(found, Rungs)
+    expected = np.log(true_rollout * np.array(UNEVEN))
+    np.testing.assert_allclose(found.ln_developments, expected, atol=0.003)
+
+
+def test_a_gear_that_departs_from_its_published_ratio_is_followed() -> None:
+    """Gear 4 built 5 % off is found where it is, and its neighbours stay."""
+    built = (*UNEVEN[:3], UNEVEN[3] * 1.05, *UNEVEN[4:])
+    found = match(stretches(sweep(range(1, 8)), built), ladder(UNEVEN), Stated(None, 2.10))
+    assert isinstance(found, Rungs)
+    np.testing.assert_allclose(found.ln_developments, np.log(2.1 * np.array(built)), atol=0.003)
+
+
+def test_a_whole_gear_slide_is_told() -> None:
+    """Five gears of an even ladder fit it in several places if nobody states the rollout."""
+    found = match(stretches(sweep(range(4, 9)), EVEN_14), ladder(EVEN_14), Stated())
+    assert isinstance(found, Rungs)
+    assert found.slide is not None
+    assert "may sit elsewhere" in found.slide
+
+
+def test_a_measured_rollout_settles_the_slide() -> None:
+    """The same riding with a measured rollout leaves one placement."""
+    stated = Stated(None, 2.1, rollout_is_measured=True)
+    found = match(stretches(sweep(range(4, 9)), EVEN_14), ladder(EVEN_14), stated)
+    assert isinstance(found, Rungs)
+    assert found.slide is None
+    np.testing.assert_allclose(
+        found.ln_developments[3:8], np.log(2.1 * np.array(EVEN_14[3:8])), atol=0.003
+    )
+
+
+def test_coasting_leaves_no_trace_in_the_ladder() -> None:
+    """Coasting between the gears adds no gear."""
+    schedule = [(g, 40) for g in (3, COAST, 5, COAST, 3, COAST, 5, COAST)]
+    found = discover(stretches(schedule, UNEVEN), 160.0)
+    assert isinstance(found, Rungs)
+    assert found.count == 2
