@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 def sniff(content: bytes) -> bool:
-    """Whether the content begins with a FIT header, its first parts at least."""
+    """Whether the content begins as a FIT header does: its sign stands at byte 8."""
     return content[8:12] == b".FIT"
 
 
@@ -92,9 +92,9 @@ def _activities(found: FitMessages, notes: Notes) -> FitMessages:
 
 
 def _no_record(path: Path, found: FitMessages) -> RideError:
+    if len(found["record"]):
+        return NotARide(f"{path}: none of its {len(found['record'])} records has a time")
     if found.broken_at is not None:
         damage = found.broken_at
         return DamagedFile(f"{path} @ {damage.offset}: {damage.text}; no record before that")
-    if found["record"].is_empty():
-        return NotARide(f"{path}: an activity without a single record")
-    return NotARide(f"{path}: none of its {len(found['record'])} records has a time")
+    return NotARide(f"{path}: an activity without a single record")

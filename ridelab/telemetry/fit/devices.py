@@ -8,6 +8,7 @@ import polars as pl
 from polars import col
 
 from ridelab.telemetry.fit.messages import enumeration
+from ridelab.telemetry.fit.records import moves
 
 if TYPE_CHECKING:
     from ridelab.telemetry.fit.messages import FitMessages
@@ -57,7 +58,7 @@ def speed_source(
     source if the file lists more than the unit itself, so that it would have told of a sensor.
     A power meter in the hub may give speed too, but no field says so: it is not counted.
     """
-    if not (samples["speed_mps"] > 0).any() and not (samples["distance_m"].diff() > 0).any():
+    if not moves(samples):
         return "none"
     sub_sports = set(found["session"]["sub_sport"]) | set(found["sport"]["sub_sport"])
     wheel = bool(WHEEL_SENSORS & set(sensors))

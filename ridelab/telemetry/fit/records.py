@@ -84,9 +84,14 @@ def cadence_resolution_rpm(records: pl.DataFrame) -> float:
     return FRACTIONAL_CADENCE_RPM if (records["fractional_cadence"] > 0).any() else 1.0
 
 
+def moves(found: pl.DataFrame) -> bool:
+    """Whether any sample has a speed, or the distance grows."""
+    return bool((found["speed_mps"] > 0).any() or (found["distance_m"].diff() > 0).any())
+
+
 def judge(records: pl.DataFrame, found: pl.DataFrame, notes: Notes) -> None:
     """Write down what keeps these samples from naming a gear, and a clock that cannot be."""
-    if not (found["speed_mps"] > 0).any() and not (found["distance_m"].diff() > 0).any():
+    if not moves(found):
         notes.warn("no speed and no distance: no gear can be named")
     if not (found["cadence_rpm"] > 0).any():
         notes.warn("no cadence: no gear can be named")

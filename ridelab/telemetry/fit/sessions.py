@@ -49,7 +49,8 @@ def cycling_records(
 def _of_kind(wanted: str, told: pl.DataFrame, records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
     at = np.searchsorted(told["start_s"].to_numpy(), records["timestamp"].to_numpy(), "right") - 1
     of_record = told[at.clip(0)]
-    others = of_record.filter(col("kind") != wanted)["sport"].value_counts(sort=True)
+    others = of_record.filter(col("kind") != wanted)["sport"].value_counts()
+    others = others.sort("count", "sport", descending=[True, False])
     listed = ", ".join(f"{sport or 'sport not named'}: {n}" for sport, n in others.iter_rows())
     notes.note(f"records of other sessions set aside ({listed.replace('_', ' ')})")
     kept = records.filter(of_record["kind"] == wanted)
