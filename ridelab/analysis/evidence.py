@@ -19,6 +19,7 @@ class Evidence:
 
     Attributes:
         vehicle: its name in the campaign.
+        drivetrain: what it is said to have.
         published: numbers of the published gears, lowest first; empty where stepless.
         ratios: measured ratio of each measured gear, the scale common to all left out.
         developments: metres a crank turn of each measured gear, the scale included; empty where
@@ -29,6 +30,7 @@ class Evidence:
     """
 
     vehicle: str
+    drivetrain: str | None
     published: tuple[int, ...]
     ratios: Mapping[int, Interval]
     developments: Mapping[int, Interval]
@@ -68,6 +70,7 @@ def gather(
     rollout_known = bool(vehicle["stated_rollout_m"] or vehicle["effective_rollout_m"])
     return Evidence(
         vehicle=name,
+        drivetrain=drivetrain,
         published=published,
         ratios=_intervals(found, "ratio", "ratio_low", "ratio_high"),
         developments=_intervals(

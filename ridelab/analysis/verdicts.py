@@ -82,20 +82,19 @@ def judge(
         gather(vehicle, measured_gears, measured_range, published_gears)
         for vehicle in vehicles.iter_rows(named=True)
     ]
-    drivetrains = vehicles["drivetrain"].to_list()
     rows: list[dict[str, object]] = []
-    for claim in _claims(claims):
+    for claim, only in zip(_claims(claims), claims["vehicle"], strict=True):
         concerned = [
             evidence
-            for evidence, drivetrain in zip(found, drivetrains, strict=True)
-            if drivetrain == claim.drivetrain
+            for evidence in found
+            if evidence.drivetrain == claim.drivetrain and only in {None, evidence.vehicle}
         ]
         rows += [
             _row(claim, evidence.vehicle, judge_one(claim, evidence)) for evidence in concerned
         ]
         if not concerned:
             nobody = Verdict("undecided", "no vehicle with this drivetrain was ridden")
-            rows.append(_row(claim, None, nobody))
+            rows.append(_row(claim, only, nobody))
     return pl.DataFrame(rows, schema=VERDICT_SCHEMA)
 
 

@@ -69,6 +69,7 @@ def whole(ratios: dict[int, Interval]) -> Evidence:
     """A vehicle with every gear measured."""
     return Evidence(
         vehicle="heron",
+        drivetrain="hub",
         published=tuple(ratios),
         ratios=ratios,
         developments={},

@@ -328,6 +328,18 @@ def test_every_vehicle_with_the_drivetrain_is_judged() -> None:
     assert rows.select("vehicle", "verdict").rows() == [("heron", "holds"), ("egret", "fails")]
 
 
+def test_claim_on_one_vehicle_is_judged_on_that_alone() -> None:
+    """Two vehicles have the drivetrain; the claim names one of them."""
+    rows = judge(
+        ridden.claims({"quantity": "range", "value": 5.4, "vehicle": "egret"}),
+        ridden.measured({}),
+        ridden.no_range(),
+        ridden.published(),
+        ridden.vehicles("heron", "egret"),
+    )
+    assert rows["vehicle"].to_list() == ["egret"]
+
+
 def test_drivetrain_that_nobody_rode() -> None:
     """The claim is not lost: one row without a vehicle."""
     row = verdict({"quantity": "range", "value": 5.4, "drivetrain": "unseen"})
