@@ -62,7 +62,8 @@ def _stage(table: Table, default_name: str) -> Stage:
     if not kinds:
         table.fail("", "says nothing of its ratios", _FORMS)
     if len(kinds) > 1:
-        table.fail("", f"is two kinds of stage at once: {' and '.join(kinds)}", _FORMS)
+        keys = " and ".join(key for key in table.raw if key != "name")
+        table.fail("", f"is {len(kinds)} kinds of stage at once: it has {keys}", _FORMS)
     name = table.text("name", default_name)
     with table.owning():
         return _STAGE_KINDS[kinds[0]][1](name, table)

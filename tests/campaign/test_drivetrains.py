@@ -67,7 +67,7 @@ def test_a_stepless_stage(read: Callable[[str], Campaign]) -> None:
         ("{ continuous = [1.9, 0.5] }", "stages#1.continuous", "[1.9, 0.5]"),
         ("{ continuous = [0.5] }", "stages#1.continuous", "found 1 numbers"),
         ("{ name = 'hub' }", "stages#1", "says nothing of its ratios"),
-        ("{ ratios = [1], speeds = 3 }", "stages#1", "ratios and speeds and range"),
+        ("{ ratios = [1], speeds = 3 }", "stages#1", "it has ratios and speeds"),
         ("{ ratos = [1] }", "stages#1.ratos", "did you mean 'ratios'?"),
         ("{ name = 3, ratios = [1] }", "stages#1.name", "found 3"),
         ("1", "stages", "found 1 in the list"),
