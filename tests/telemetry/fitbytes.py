@@ -11,8 +11,8 @@ import struct
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from fitdecode import utils  # type: ignore[import-untyped]
-from fitdecode.types import BASE_TYPES  # type: ignore[import-untyped]
+from fitdecode import utils
+from fitdecode.types import BASE_TYPES
 
 Value: TypeAlias = int | float | bytes | None
 

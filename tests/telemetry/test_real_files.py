@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
-import fitdecode  # type: ignore[import-untyped]
+import fitdecode
 import numpy as np
 import pytest
 
@@ -155,7 +155,7 @@ def test_every_odd_file_is_in_the_table() -> None:
 
 @pytest.mark.parametrize("name", ["power-1", "trainer", "sensor-short", "satellite-hilly"])
 def test_every_record_value_is_the_decoders_own(name: str) -> None:
-    """The values that fitdecode gives, asked for by name in its own strict mode, record by record."""
+    """The values that fitdecode gives, asked for by name, record by record."""
     path = RIDES / "good" / f"{name}.fit"
     found = decode(path.read_bytes())["record"]
     with fitdecode.FitReader(path, check_crc=fitdecode.CrcCheck.RAISE) as frames:

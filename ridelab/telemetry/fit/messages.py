@@ -12,16 +12,16 @@ import struct
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
-import fitdecode  # type: ignore[import-untyped]
+import fitdecode
 import polars as pl
 from fitdecode import profile
-from fitdecode.processors import FIT_UTC_REFERENCE  # type: ignore[import-untyped]
-from fitdecode.types import BASE_TYPE_BYTE, DevField  # type: ignore[import-untyped]
+from fitdecode.processors import FIT_UTC_REFERENCE
+from fitdecode.types import BASE_TYPE_BYTE, DevField
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterator
 
-    from fitdecode.records import (  # type: ignore[import-untyped]
+    from fitdecode.records import (
         FitCRC,
         FitDataMessage,
         FitDefinitionMessage,
