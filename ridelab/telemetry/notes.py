@@ -27,3 +27,8 @@ class Notes:
     def warn(self, message: str) -> None:
         """Write down something that was lost or is doubtful."""
         self.problems.append(Problem(str(self.path), STAGE, "warning", message))
+
+
+def counted(number: int, noun: str) -> str:
+    """A number with its noun: ``1 record``, ``2 records``."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

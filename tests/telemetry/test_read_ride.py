@@ -53,7 +53,7 @@ def test_a_path_may_be_given_as_text(tmp_path: Path) -> None:
         (ride()[:11], "not a ride file: begins with"),
         (ride()[:14], "@ 14: the file breaks off, "),
         (fit_file(b"\x07rest"), "local message 7 not defined"),
-        (fit_file(header_size=15), "bytes that are no FIT data; no record before that"),
+        (fit_file(header_size=15), "bytes of no FIT data; no record before that"),
     ],
 )
 def test_a_file_that_cannot_be_read_is_damaged(tmp_path: Path, content: bytes, reason: str) -> None:

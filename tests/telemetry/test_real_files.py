@@ -82,7 +82,7 @@ ODD: dict[str, Read | str] = {
     "developer-data": "none of its 3 records has a time",
     "dump": "only running",
     "misaligned-fields": Read(
-        11272, (), "unknown", ("at byte 41093: event.data takes 1 bytes", NO_CADENCE)
+        11272, (), "unknown", ("at byte 41093: event.data takes 1 byte,", NO_CADENCE)
     ),
     "monitoring": "a monitoring b file, not an activity",
     "no-application-id": Read(132, ("bike_speed", "bike_power", "heart_rate"), "wheel sensor"),

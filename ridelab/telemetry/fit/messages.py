@@ -18,6 +18,8 @@ from fitdecode import profile
 from fitdecode.processors import FIT_UTC_REFERENCE
 from fitdecode.types import BASE_TYPE_BYTE, DevField
 
+from ridelab.telemetry.notes import counted
+
 if TYPE_CHECKING:
     from collections.abc import Container, Iterator
 
@@ -222,19 +224,19 @@ class _Watch:
             key = (definition.name, field.name)
             if field.field.base_type is not BASE_TYPE_BYTE and key not in self._odd_fields:
                 self._odd_fields.add(key)
-                size = f"{definition.name}.{field.name} takes {field.size} bytes"
+                size = f"{definition.name}.{field.name} takes {counted(field.size, 'byte')}"
                 self._note(f"{size}, no multiple of its type: read as plain bytes")
 
     def _reason(self, exc: Exception) -> str:
         rest = self.size - self.offset
-        lost = f"the {rest} bytes from there on were not read"
+        lost = f"the rest, {counted(rest, 'byte')}, was not read"
         if self.between_parts:
-            return f"{rest} bytes that are no FIT data"
+            return f"{counted(rest, 'byte')} of no FIT data"
         if self.offset >= self.body_end:
             return "the closing checksum is missing"
         if isinstance(exc, fitdecode.FitEOFError):
             missing = max(self.body_end - self.size, exc.expected - exc.got)
-            return f"the file breaks off, {missing} bytes too early"
+            return f"the file breaks off, {counted(missing, 'byte')} too early"
         if isinstance(exc, fitdecode.FitParseError):
             return f"{str(exc).partition(': ')[2]}; {lost}"
         return f"a message there breaks the format; {lost}"

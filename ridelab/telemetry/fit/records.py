@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 from polars import col
 
+from ridelab.telemetry.notes import counted
 from ridelab.telemetry.ride import SAMPLE_SCHEMA
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ def with_time(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
     timed = records.filter(col("timestamp").is_between(0, TIME_END_S, closed="left"))
     left_out = len(records) - len(timed)
     if left_out and len(timed):
-        notes.warn(f"{_count(left_out, 'record')} without a time: left out")
+        notes.warn(f"{counted(left_out, 'record')} without a time: left out")
     return timed
 
 
@@ -42,7 +43,7 @@ def in_order(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
     """
     backward = int((records["timestamp"].diff() < 0).sum())
     if backward:
-        notes.warn(f"the time steps back {_count(backward, 'time')}: records put in order of time")
+        notes.warn(f"the time steps back {counted(backward, 'time')}: records put in order of time")
     ordered = records.sort("timestamp", maintain_order=True)
     again = len(ordered) - ordered["timestamp"].n_unique()
     if not again:
@@ -52,9 +53,9 @@ def in_order(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
         "timestamp"
     )
     replaced = int(lost.sum().sum_horizontal()[0])
-    text = f"{_count(again, 'record')} with the time of another: merged"
+    text = f"{counted(again, 'record')} with the time of another: merged"
     if replaced:
-        notes.warn(f"{text}, {_count(replaced, 'value')} gave way to a later one")
+        notes.warn(f"{text}, {counted(replaced, 'value')} gave way to a later one")
     else:
         notes.note(f"{text}, no value lost")
     return instants.agg(pl.all().drop_nulls().last())
@@ -99,11 +100,7 @@ def judge(records: pl.DataFrame, found: pl.DataFrame, notes: Notes) -> None:
     if unset == len(records):
         notes.note("the clock of the unit was never set: the date is not known")
     elif unset:
-        notes.warn(f"{_count(unset, 'record')} from before the clock of the unit was set")
+        notes.warn(f"{counted(unset, 'record')} from before the clock of the unit was set")
     jumps = int((found["t_s"].diff() > DAY_S).sum())
     if jumps:
-        notes.warn(f"the time jumps ahead by more than a day {_count(jumps, 'time')}")
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+        notes.warn(f"the time jumps ahead by more than a day {counted(jumps, 'time')}")

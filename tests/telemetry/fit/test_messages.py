@@ -183,12 +183,15 @@ def test_a_message_without_definition_ends_the_reading_at_its_byte() -> None:
 def test_bytes_after_the_end_are_told_with_their_number() -> None:
     """Such a tail costs nothing of the ride."""
     whole = ride()
-    for tail in (b"\0", b"seventeen bytes.."):
+    for tail, told in (
+        (b"\0", "1 byte of no FIT data"),
+        (b"seventeen bytes..", "17 bytes of no FIT data"),
+    ):
         found = decode(whole + tail)
         assert len(found["record"]) == 5
         assert found.broken_at is not None
         assert found.broken_at.offset == len(whole)
-        assert found.broken_at.text == f"{len(tail)} bytes that are no FIT data"
+        assert found.broken_at.text == told
 
 
 def test_a_field_of_impossible_size_is_told_and_the_rest_is_read() -> None:
