@@ -1,0 +1,171 @@
+"""What a run found, on one screen a vehicle: the ladder, the range, the verdicts, what is wrong."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Protocol
+
+from ridelab.cli.columns import clock
+from ridelab.cli.output import print_table, say
+from ridelab.cli.text import Column, counted, printable
+from ridelab.report.digits import UNKNOWN, Printer, half_width
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import polars as pl
+
+    from ridelab.units import Measure, UnitSystem
+
+Row = dict[str, Any]
+
+_SEVERITIES = ("error", "warning", "note")
+
+
+class Frames(Protocol):
+    """What is needed of a store."""
+
+    def frame(self, relation: str, /) -> pl.DataFrame:
+        """Return a relation."""
+
+
+def print_answer(store: Frames, units: UnitSystem) -> None:
+    """Print the ladder of every vehicle, then the verdicts, then how many problems there are."""
+    printer = Printer(units)
+    gears = _by(store, "measured_gears", "vehicle")
+    ranges = _by(store, "measured_range", "vehicle")
+    published = _by(store, "published_gears", "drivetrain")
+    for vehicle in store.frame("vehicles").to_dicts():
+        name = vehicle["vehicle"]
+        _print_vehicle(vehicle, printer)
+        _print_ladder(gears.get(name, []), published.get(vehicle["drivetrain"], []), printer)
+        _print_range(ranges.get(name, []), printer)
+        say()
+    _print_verdicts(store, printer)
+    _print_problems(store)
+
+
+def _by(store: Frames, relation: str, key: str) -> dict[str, list[Row]]:
+    groups: dict[str, list[Row]] = {}
+    for row in store.frame(relation).to_dicts():
+        groups.setdefault(row[key], []).append(row)
+    return groups
+
+
+def _print_vehicle(vehicle: Row, printer: Printer) -> None:
+    """Name it, with the rollout that its rides show beside the stated one."""
+    drivetrain = vehicle["drivetrain"] or "no published drivetrain"
+    say(f"{printable(vehicle['vehicle'])} ({vehicle['kind']}, {printable(drivetrain)})")
+    ridden = _interval(vehicle, "effective_rollout_m", "rollout", printer)
+    stated = printer.value("rollout", vehicle["stated_rollout_m"])
+    if ridden != UNKNOWN:
+        say(f"rollout {ridden} {printer.unit('rollout')} as ridden, {stated} as stated")
+
+
+def _print_ladder(gears: Sequence[Row], published: Sequence[Row], printer: Printer) -> None:
+    if not gears:
+        return
+    gears = sorted(gears, key=lambda gear: gear["gear"])
+    print_table([column for column in _ladder_columns(gears, printer) if _tells(column, gears)])
+    found = {gear["gear"] for gear in gears}
+    missing = sorted(gear["gear"] for gear in published if gear["gear"] not in found)
+    if missing:
+        from ridelab.analysis.words import gear_list
+
+        say(f"not ridden long enough to measure: {gear_list(missing)}")
+
+
+def _ladder_columns(gears: Sequence[Row], printer: Printer) -> list[Column]:
+    return [
+        Column("gear", [str(gear["gear"]) for gear in gears], right=True),
+        Column("label", [printable(gear["label"] or UNKNOWN) for gear in gears], wraps=True),
+        Column(
+            "published",
+            [printer.bare("ratio", gear["published_ratio"]) for gear in gears],
+            right=True,
+        ),
+        Column(
+            "measured", [_interval(gear, "ratio", "ratio", printer) for gear in gears], right=True
+        ),
+        Column("off", [_deviation(gear, printer) for gear in gears], unit="%", right=True),
+        Column(
+            "development",
+            [_interval(gear, "development_m", "development", printer) for gear in gears],
+            unit=printer.unit("development"),
+            right=True,
+        ),
+        Column("ridden", [clock(gear["seconds"]) for gear in gears], unit="h:m:s", right=True),
+    ]
+
+
+def _tells(column: Column, gears: Sequence[Row]) -> bool:
+    """Whether a column says more than a dash, or than the number of the gear."""
+    if column.name == "label":
+        return list(column.cells) != [str(gear["gear"]) for gear in gears]
+    return any(cell != UNKNOWN for cell in column.cells)
+
+
+def _print_range(found: Sequence[Row], printer: Printer) -> None:
+    if not found:
+        say("no range: fewer than two gears were measured")
+        return
+    row = found[0]
+    ends = "" if row["low_gear"] is None else f", gear {row['low_gear']} to {row['high_gear']}"
+    part = ", not the whole ladder" if row["complete"] is False else ""
+    published = printer.value("range", row["published_range"])
+    beside = "" if published == UNKNOWN else f"; published {published}"
+    say(f"range {_interval(row, 'range', 'range', printer)} %{ends}{part}{beside}")
+
+
+def _print_verdicts(store: Frames, printer: Printer) -> None:
+    from ridelab.report.claims import claim_in_words, measured
+
+    claims = {claim["claim"]: claim for claim in store.frame("claims").to_dicts()}
+    rows = [claims[row["claim"]] | row for row in store.frame("verdicts").to_dicts()]
+    if not rows:
+        return
+    print_table(
+        [
+            Column("claim", [printable(row["claim"]) for row in rows], wraps=True),
+            Column("vehicle", [printable(row["vehicle"] or UNKNOWN) for row in rows], wraps=True),
+            Column(
+                "what is claimed",
+                [printable(f"{claim_in_words(row)}: {row['printed']}") for row in rows],
+                wraps=True,
+            ),
+            Column("verdict", [row["verdict"] for row in rows]),
+            Column(
+                "measured, and why", [_why(row, measured(row, printer)) for row in rows], wraps=True
+            ),
+        ]
+    )
+    say()
+
+
+def _why(verdict: Row, measured: str) -> str:
+    reason = printable(verdict["reason"])
+    return reason if measured == UNKNOWN else f"{measured}: {reason}"
+
+
+def _print_problems(store: Frames) -> None:
+    severities = store.frame("problems")["severity"].to_list()
+    counts = [counted(severities.count(word), word) for word in _SEVERITIES if word in severities]
+    if counts:
+        say(f"problems: {', '.join(counts)} (ridelab show problems)")
+
+
+def _interval(row: Row, name: str, measure: Measure, printer: Printer) -> str:
+    """Print "1.139 ± 0.004", without its unit.
+
+    ``row`` holds the ends of ``ratio`` as ``ratio_low`` and ``ratio_high``, those of
+    ``development_m`` as ``development_low_m`` and ``development_high_m``.
+    """
+    stem, suffix = (name[:-2], "_m") if name.endswith("_m") else (name, "")
+    half = half_width(row[f"{stem}_low{suffix}"], row[f"{stem}_high{suffix}"])
+    return printer.plus_minus(measure, row[name], half)
+
+
+def _deviation(gear: Row, printer: Printer) -> str:
+    """Print how far a ratio is off its published one, with the digits that it deserves."""
+    half = half_width(gear["ratio_low"], gear["ratio_high"])
+    relative = half / gear["ratio"] if half and gear["ratio"] else None
+    return printer.bare("step", gear["deviation"], relative, sign=True)

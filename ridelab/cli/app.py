@@ -1,0 +1,162 @@
+"""The commands, as ``ridelab --help`` lists them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from ridelab.cli import options
+from ridelab.cli.exits import EPILOG
+
+if TYPE_CHECKING:
+    from ridelab.cli.session import Session
+
+app = typer.Typer(
+    help="Measure the gear ladder of a cycle from its ride files.",
+    epilog=EPILOG,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        from ridelab import __version__
+
+        typer.echo(f"ridelab {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def everywhere(
+    context: typer.Context,
+    debug: Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")] = False,
+    version: Annotated[  # noqa: ARG001 - its callback does the work
+        bool,
+        typer.Option(
+            "--version", callback=_print_version, is_eager=True, help="Show the version and leave."
+        ),
+    ] = False,
+) -> None:
+    """Note what holds for every command."""
+    session: Session = context.obj
+    session.debug = debug
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="DIR")] = Path("demo"),
+) -> int:
+    """Write a campaign of invented rides and run it."""
+    from ridelab.cli.running import run_demo
+
+    return run_demo(folder)
+
+
+@app.command()
+def new(folder: Annotated[Path, typer.Argument(metavar="DIR")]) -> None:
+    """Write a commented starter campaign."""
+    from ridelab.campaign import write_starter
+    from ridelab.cli.output import say
+
+    path = write_starter(folder)
+    say(f"{path} written; edit it, then: ridelab check {path}")
+
+
+@app.command()
+def check(
+    campaign: Annotated[Path, typer.Argument(metavar="FILE")] = Path("campaign.toml"),
+) -> None:
+    """Check a campaign file; read no ride."""
+    from ridelab.cli import place
+    from ridelab.cli.checked import print_check
+
+    print_check(place.of_campaign(campaign).campaign)
+
+
+@app.command()
+def run(
+    pipeline: Annotated[
+        str, typer.Argument(metavar="PIPELINE", help="fleet, claims, usage, or a path.")
+    ],
+    more: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="FILE", help="More ride files, where the shell expands --rides."),
+    ] = None,
+    campaign: options.CampaignFile = None,
+    store: options.StoreFile = None,
+    out: options.ReportFolder = None,
+    rides: options.Globs = None,
+    tyre: options.TyreDesignation = None,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Print what would be done, and do nothing.")
+    ] = False,
+) -> int:
+    """Run a pipeline: from ride files to the report."""
+    from ridelab.cli import place
+    from ridelab.cli.running import print_plan, run_and_answer
+    from ridelab.errors import UsageError
+
+    if more and not rides:
+        raise UsageError(f"found {more[0]!r} after the pipeline; ride files go with --rides")
+    # A shell that expands --rides *.fit hands all files but the first over as arguments.
+    here = place.for_run(campaign, [*(rides or []), *(more or [])], tyre, store, out)
+    return print_plan(pipeline, here) if dry_run else run_and_answer(pipeline, here)
+
+
+@app.command()
+def show(
+    relation: Annotated[str, typer.Argument(metavar="RELATION")],
+    campaign: options.CampaignFile = None,
+    store: options.StoreFile = None,
+    as_json: options.AsJson = False,
+    as_csv: options.AsCsv = False,
+    limit: options.Limit = options.DEFAULT_LIMIT,
+) -> None:
+    """Print a relation of the store."""
+    from ridelab.cli import place
+    from ridelab.cli.output import emit, form
+    from ridelab.cli.stored import frame_of
+
+    how, here = form(as_json=as_json, as_csv=as_csv), place.of_campaign(campaign, store)
+    emit(frame_of(here.store, relation), how, here.campaign.units, limit)
+
+
+@app.command()
+def paper(
+    drivetrain: Annotated[str, typer.Argument(metavar="DRIVETRAIN")],
+    campaign: options.CampaignFile = None,
+    vehicle: options.VehicleName = None,
+    tyre: options.TyreDesignation = None,
+    as_json: options.AsJson = False,
+    as_csv: options.AsCsv = False,
+) -> None:
+    """Print a published ladder; read no ride."""
+    from ridelab.cli import place
+    from ridelab.cli.checked import print_paper
+    from ridelab.cli.output import form
+
+    how, here = form(as_json=as_json, as_csv=as_csv), place.of_campaign(campaign)
+    print_paper(here.campaign, drivetrain, vehicle, tyre, how)
+
+
+@app.command()
+def query(
+    sql: Annotated[str, typer.Argument(metavar="SQL")],
+    campaign: options.CampaignFile = None,
+    store: options.StoreFile = None,
+    as_json: options.AsJson = False,
+    as_csv: options.AsCsv = False,
+    limit: options.Limit = options.DEFAULT_LIMIT,
+) -> None:
+    """Ask the store in SQL; it cannot write."""
+    from ridelab.cli import place
+    from ridelab.cli.output import emit, form
+    from ridelab.cli.stored import answer_of
+
+    how, here = form(as_json=as_json, as_csv=as_csv), place.of_campaign(campaign, store)
+    emit(answer_of(here.store, sql), how, here.campaign.units, limit)

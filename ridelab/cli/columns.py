@@ -1,0 +1,124 @@
+"""How a column of the store is shown to people: its header, its unit, its digits.
+
+The name of a column says its unit (``speed_mps``), so the rules go by name.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+from ridelab.cli.text import Column, printable
+from ridelab.units import DisplayUnit, display_unit, format_number
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    import polars as pl
+
+    from ridelab.units import Measure, UnitSystem
+
+NOTHING = "–"
+_ID_SHOWN = 10  # of the 64 characters of a SHA-256; --json has them all
+_IDS = {"ride", "sha256"}
+_RUNNING_TEXT = {"message", "reason", "path", "description", "label", "source", "stages"}
+
+#: Part of a column name -> what it measures; the first that fits holds.
+_MEASURES: tuple[tuple[str, Measure], ...] = (
+    ("development", "development"),
+    ("rollout", "rollout"),
+    ("distance", "distance"),
+    ("range", "range"),
+    ("step", "step"),
+    ("ratio", "ratio"),
+)
+_SUFFIXES: dict[str, Measure] = {"mps": "speed", "rpm": "cadence"}
+_PLAIN: dict[str, DisplayUnit] = {
+    "s": DisplayUnit("s", 1.0, 1),
+    "m": DisplayUnit("m", 1.0, 1),
+    "w": DisplayUnit("W", 1.0, 0),
+    "deg": DisplayUnit("°", 1.0, 5),
+    "km": DisplayUnit("km", 1.0, 1),
+    "nm": DisplayUnit("N·m", 1.0, 0),
+}
+_PERCENT: dict[str, DisplayUnit] = {
+    "deviation": DisplayUnit("%", 100.0, 2),
+    "grade": DisplayUnit("%", 100.0, 1),
+    "tolerance": DisplayUnit("%", 100.0, 2),
+    "gear_probability": DisplayUnit("%", 100.0, 0),
+}
+_CLOCK = {"seconds", "duration_s"}
+
+
+def shown(frame: pl.DataFrame, units: UnitSystem = "metric") -> list[Column]:
+    """Return the columns of any relation as they are shown."""
+    return [column(name, frame[name], units) for name in frame.columns]
+
+
+def column(name: str, values: pl.Series, units: UnitSystem = "metric", title: str = "") -> Column:
+    """Return one column as it is shown, under its own name or a title."""
+    known = values.to_list()
+    unit = _unit(name, units) if values.dtype.is_float() else None
+    stem = name.rsplit("_", 1)[0] if unit and name.rsplit("_", 1)[-1] in _WITH_UNIT else name
+    return Column(
+        title or printable(stem.replace("_", " ")),
+        _cells(known, name, unit),
+        unit=unit.symbol if unit else "",
+        right=values.dtype.is_numeric(),
+        wraps=name in _RUNNING_TEXT,
+    )
+
+
+_WITH_UNIT = {*_SUFFIXES, *_PLAIN}
+
+
+def clock(seconds: float) -> str:
+    """Return "1:02:03" for 3723 seconds."""
+    minutes, left = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02d}:{left:02d}"
+
+
+def _cells(values: Sequence[Any], name: str, unit: DisplayUnit | None) -> list[str]:
+    show = _shower(name, unit)
+    return [NOTHING if _unknown(value) else show(value) for value in values]
+
+
+def _unknown(value: object) -> bool:
+    return value is None or (isinstance(value, float) and not isfinite(value))
+
+
+def _shower(name: str, unit: DisplayUnit | None) -> Callable[[Any], str]:
+    """Return what turns one value of the column into text."""
+    if name in _CLOCK:
+        return clock
+    if unit:
+        return lambda value: format_number(value * unit.per_si, unit.decimals)
+    if name in _IDS:
+        return lambda value: printable(str(value)[:_ID_SHOWN])
+    return _plain
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:.4g}"
+    if isinstance(value, datetime):
+        return value.strftime("%Y-%m-%d %H:%M:%S")
+    return printable(str(value))
+
+
+def _unit(name: str, units: UnitSystem) -> DisplayUnit | None:
+    if name in _CLOCK:
+        return None
+    if name in _PERCENT:
+        return _PERCENT[name]
+    suffix = name.rsplit("_", 1)[-1]
+    if suffix in _SUFFIXES:
+        return display_unit(_SUFFIXES[suffix], units)
+    for part, measure in _MEASURES:
+        if part in name.split("_"):
+            return display_unit(measure, units)
+    return _PLAIN.get(suffix)

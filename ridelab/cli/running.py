@@ -1,0 +1,1 @@
+"""``ridelab run`` and ``ridelab demo``: runs a pipeline and prints what it found."""

@@ -1,0 +1,157 @@
+"""Plain text tables that fit the width they are given."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from rich.cells import cell_len, chop_cells
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+GAP = "  "
+NARROWEST_TEXT = 24  # columns of running text are not squeezed below this
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a table: its name, the unit below it, and its cells, all as text.
+
+    ``wraps``: running text that may break into several lines. ``right``: numbers, set to the right.
+    """
+
+    name: str
+    cells: Sequence[str]
+    unit: str = ""
+    right: bool = False
+    wraps: bool = False
+
+    @property
+    def header(self) -> list[str]:
+        """The name over as many lines as keep it no wider than it has to be."""
+        widest_word = max(map(cell_len, self.name.split()), default=1)
+        room = max([widest_word, *map(cell_len, self.cells)])
+        return wrapped(self.name, room)
+
+    @property
+    def width(self) -> int:
+        """Characters that it takes without breaking a cell."""
+        return max(map(cell_len, [*self.header, self.unit, *self.cells]))
+
+    @property
+    def narrowest(self) -> int:
+        """Characters that it can do with."""
+        return min(self.width, NARROWEST_TEXT) if self.wraps else self.width
+
+
+def layout(columns: Sequence[Column], width: int) -> str:
+    """Return the table as text no wider than ``width``, if its single columns allow that.
+
+    Running text is broken into lines. What is still too wide is set as several tables, one below
+    the other, each with the first column again.
+    """
+    return "\n\n".join(_one_table(block, width) for block in _blocks(columns, width))
+
+
+def printable(text: str) -> str:
+    r"""Return text from files with what would steer a terminal, or turn its text around, shown.
+
+    Control and format characters become ``\x1b`` and the like; line ends become spaces.
+    """
+    if text.isprintable():
+        return text
+    return "".join(_shown(char) for char in text)
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """Break text at its spaces, and within words that are wider than a line; at least one line.
+
+    Widths are counted as a terminal shows them: some characters take two cells.
+    """
+    lines = [""]
+    for word in text.split():
+        for piece in chop_cells(word, width):
+            joined = f"{lines[-1]} {piece}" if lines[-1] else piece
+            if cell_len(joined) <= width:
+                lines[-1] = joined
+            else:
+                lines.append(piece)
+    return lines
+
+
+def counted(number: int, thing: str) -> str:
+    """Return "1 ride file", "2 ride files" or "no ride file"."""
+    return f"{number or 'no'} {thing}" + ("s" if number > 1 else "")
+
+
+def _shown(char: str) -> str:
+    if char in "\r\n\t":
+        return " "
+    if unicodedata.category(char) in {"Cc", "Cf", "Cs", "Zl", "Zp"}:
+        return char.encode("unicode_escape").decode()
+    return char
+
+
+def _blocks(columns: Sequence[Column], width: int) -> list[list[Column]]:
+    """Split columns so that each block fits; the first column leads every block."""
+    if not columns:
+        return []
+    key, *others = columns
+    blocks, used = [[key]], key.narrowest
+    for column in others:
+        needed = len(GAP) + column.narrowest
+        if used + needed > width and len(blocks[-1]) > 1:
+            blocks.append([key])
+            used = key.narrowest
+        blocks[-1].append(column)
+        used += needed
+    return blocks
+
+
+def _one_table(columns: Sequence[Column], width: int) -> str:
+    widths = _widths(columns, width)
+    heads = [column.header for column in columns]
+    depth = max(map(len, heads))
+    lines = [
+        _line(columns, widths, [([""] * (depth - len(head)) + head)[n] for head in heads])
+        for n in range(depth)
+    ]
+    if any(column.unit for column in columns):
+        lines.append(_line(columns, widths, [column.unit for column in columns]))
+    lines.append("-" * max(map(cell_len, lines)))
+    for cells in zip(*(column.cells for column in columns), strict=True):
+        lines += _row(columns, widths, cells)
+    return "\n".join(lines)
+
+
+def _widths(columns: Sequence[Column], width: int) -> list[int]:
+    """Give running text what room the other columns leave."""
+    spare = width - len(GAP) * (len(columns) - 1) - sum(column.narrowest for column in columns)
+    widths = []
+    for column in columns:
+        more = max(0, min(spare, column.width - column.narrowest))
+        widths.append(column.narrowest + more)
+        spare -= more
+    return widths
+
+
+def _row(columns: Sequence[Column], widths: Sequence[int], cells: Iterable[str]) -> list[str]:
+    broken = [
+        wrapped(cell, width) if column.wraps else [cell]
+        for column, width, cell in zip(columns, widths, cells, strict=True)
+    ]
+    depth = max(map(len, broken))
+    return [
+        _line(columns, widths, [part[n] if n < len(part) else "" for part in broken])
+        for n in range(depth)
+    ]
+
+
+def _line(columns: Sequence[Column], widths: Sequence[int], texts: Iterable[str]) -> str:
+    padded = []
+    for column, width, text in zip(columns, widths, texts, strict=True):
+        space = " " * (width - cell_len(text))
+        padded.append(space + text if column.right else text + space)
+    return GAP.join(padded).rstrip()
