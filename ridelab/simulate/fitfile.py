@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 import polars as pl
-from fitdecode import profile  # type: ignore[import-untyped]
-from fitdecode.processors import FIT_UTC_REFERENCE  # type: ignore[import-untyped]
+from fitdecode import profile
+from fitdecode.processors import FIT_UTC_REFERENCE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from typing import Any
 
-import fitdecode  # type: ignore[import-untyped]
+import fitdecode
 import polars as pl
 import pytest
 from hypothesis import given, settings
