@@ -29,12 +29,11 @@ def fails(monkeypatch: pytest.MonkeyPatch, error: BaseException) -> int:
     return entry.run([])
 
 
-def test_help_lists_every_command_and_exit_code(ridelab: Ridelab) -> None:
-    """What a person sees first, on stdout."""
-    done = ridelab("--help")
-    assert done.returncode == 0
-    assert done.stderr == ""
-    listed = done.stdout.partition("Commands:")[2]
+def test_help_lists_every_command_and_exit_code(process: Ridelab) -> None:
+    """What a person sees first, on stdout; ``python -m ridelab`` is the same program."""
+    done = process("--help")
+    assert (done.code, done.err) == (0, "")
+    listed = done.out.partition("Commands:")[2]
     assert [line.split()[0] for line in listed.splitlines()[1 : len(COMMANDS) + 1]] == COMMANDS
     assert "130  interrupted" in listed
 
@@ -43,13 +42,13 @@ def test_help_lists_every_command_and_exit_code(ridelab: Ridelab) -> None:
 def test_every_command_explains_itself_within_80_columns(ridelab: Ridelab, command: str) -> None:
     """Each has a help of its own."""
     done = ridelab(command, "--help")
-    assert done.returncode == 0
-    assert max(map(len, done.stdout.splitlines())) <= 80
+    assert done.code == 0
+    assert max(map(len, done.out.splitlines())) <= 80
 
 
 def test_version(ridelab: Ridelab) -> None:
     """The version of the package, and nothing else."""
-    assert ridelab("--version").stdout == f"ridelab {package.__version__}\n"
+    assert ridelab("--version") == (0, f"ridelab {package.__version__}\n", "")
 
 
 def test_help_loads_nothing_heavy() -> None:
@@ -80,9 +79,9 @@ def test_help_loads_nothing_heavy() -> None:
 def test_wrong_usage_is_told_on_stderr(ridelab: Ridelab, arguments: list[str], words: str) -> None:
     """Exit 2, nothing on stdout, no traceback."""
     done = ridelab(*arguments)
-    assert (done.returncode, done.stdout) == (2, "")
-    assert words in done.stderr
-    assert "Traceback" not in done.stderr
+    assert (done.code, done.out) == (2, "")
+    assert words in done.err
+    assert "Traceback" not in done.err
 
 
 @pytest.mark.parametrize(
@@ -124,9 +123,9 @@ def test_every_error_is_one_line_and_an_exit_code(
 def test_debug_shows_the_traceback(ridelab: Ridelab) -> None:
     """The one way to see it; the plain line and the exit code stay."""
     done = ridelab("--debug", "check", "missing.toml")
-    assert done.returncode == 2
-    assert "Traceback" in done.stderr
-    assert "missing.toml" in done.stderr.splitlines()[-1]
+    assert done.code == 2
+    assert "Traceback" in done.err
+    assert "missing.toml" in done.err.splitlines()[-1]
 
 
 def test_reader_that_goes_away_is_no_error() -> None:

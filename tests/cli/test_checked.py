@@ -1,0 +1,164 @@
+"""``new``, ``check`` and ``paper``: what can be said before any ride."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.cli.conftest import Ridelab
+
+CAMPAIGN = """
+[campaign]
+name = "Mill lane, invented"
+
+[vehicles.heron]
+kind = "trike"
+rollout_m = 1.5
+drivetrain = "nine"
+rides = ["*.fit"]
+
+[vehicles.egret]
+kind = "bicycle"
+tyre = "47-622"
+drivetrain = "nine"
+rides = ["rides/*.fit"]
+
+[drivetrains.nine]
+stages = [{ name = "gearbox", ratios = [0.5, 1.0, 2.0] }]
+
+[drivetrains.free]
+stages = [{ name = "hub", continuous = [0.5, 1.9] }]
+"""
+
+
+@pytest.fixture
+def campaign(tmp_path: Path) -> Path:
+    """Two vehicles with one drivetrain, one drivetrain that nobody has, one file like a ride."""
+    (tmp_path / "one.fit").write_bytes(b"never read")
+    path = tmp_path / "campaign.toml"
+    path.write_text(CAMPAIGN, encoding="utf-8")
+    return path
+
+
+def test_starter_campaign_is_right(ridelab: Ridelab) -> None:
+    """What ``new`` writes, ``check`` accepts."""
+    made = ridelab("new", "fleet")
+    assert made.code == 0
+    assert made.out.startswith("fleet/campaign.toml written")
+    assert ridelab("check", "fleet/campaign.toml").code == 0
+
+
+def test_starter_never_overwrites(ridelab: Ridelab, campaign: Path) -> None:
+    """A campaign that is there stays as it is."""
+    done = ridelab("new", ".")
+    assert (done.code, done.out) == (2, "")
+    assert campaign.read_text(encoding="utf-8") == CAMPAIGN
+
+
+@pytest.mark.usefixtures("campaign")
+def test_check_says_what_was_understood(ridelab: Ridelab) -> None:
+    """Vehicles, drivetrains, files; within 80 columns; warnings beside the result."""
+    done = ridelab("check")
+    assert done.code == 0
+    assert done.out.startswith("Mill lane, invented: 1 ride file\n")
+    for word in ("heron", "egret", "nine", "gearbox", "400"):
+        assert word in done.out
+    assert max(map(len, done.out.splitlines())) <= 80
+    assert done.err.startswith("warning: rides/*.fit: ")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("[campaign]\nname = \n", "line 2"),
+        ("[vehicle.heron]\n", "did you mean 'vehicles'?"),
+        ('[vehicles.heron]\nkind = "trike"\nrides = ["*"]\ntire = "47-622"\n', "'tyre'"),
+        ('[vehicles.heron]\nkind = "trike"\nrides = ["*"]\ndrivetrain = "x"\n', "drivetrain"),
+        ("[drivetrains.x]\nstages = [{ driver = [-3], driven = [2] }]\n", "-3"),
+    ],
+    ids=["malformed", "unknown table", "unknown key", "unknown drivetrain", "negative teeth"],
+)
+def test_wrong_campaign_is_one_line_on_stderr(
+    ridelab: Ridelab, tmp_path: Path, text: str, words: str
+) -> None:
+    """Exit 2; file, key, found and accepted in one message, wherever a campaign is read."""
+    (tmp_path / "campaign.toml").write_text(text, encoding="utf-8")
+    for command in (["check"], ["run", "fleet"], ["show", "rides"], ["paper", "x"]):
+        done = ridelab(*command)
+        assert (done.code, done.out) == (2, "")
+        assert done.err.count("\n") == 1
+        assert done.err.startswith("ridelab: campaign.toml: ")
+        assert words in done.err
+
+
+@pytest.mark.parametrize("command", [["check"], ["run", "usage"], ["query", "select 1"]])
+def test_missing_campaign(ridelab: Ridelab, command: list[str]) -> None:
+    """Says which file is not there."""
+    done = ridelab(*command)
+    assert (done.code, done.out) == (2, "")
+    assert "campaign.toml" in done.err
+    assert done.err.count("\n") == 1
+
+
+@pytest.mark.usefixtures("campaign")
+def test_paper_prints_a_ladder_for_each_vehicle(ridelab: Ridelab) -> None:
+    """Gear 3 at 80 rpm: 2 × 1.5 m × 80 × 60 / 1000 = 14.4 km/h, by hand."""
+    done = ridelab("paper", "nine")
+    assert (done.code, done.err) == (0, "")
+    heron, egret = done.out.split("\n\n")[1:]
+    assert heron.startswith("heron, rollout 1.500 m")
+    assert heron.splitlines()[-1].split() == [
+        "3", "2.000", "3.00", "100.0", "10.8", "14.4", "18.0", "80",
+    ]  # fmt: skip
+    assert egret.startswith("egret, rollout 2.249 m")
+
+
+@pytest.mark.usefixtures("campaign")
+def test_paper_as_json_is_si(ridelab: Ridelab) -> None:
+    """One object a row, speeds in metres a second; the vehicle leads."""
+    rows = json.loads(ridelab("paper", "nine", "--vehicle", "heron", "--json").out)
+    assert [row["gear"] for row in rows] == [1, 2, 3]
+    assert rows[2]["vehicle"] == "heron"
+    assert rows[2]["speed_80rpm_mps"] == pytest.approx(4.0)
+    assert rows[0]["step"] is None
+
+
+@pytest.mark.usefixtures("campaign")
+def test_paper_as_csv(ridelab: Ridelab) -> None:
+    """A header, then a line a gear, for both vehicles."""
+    rows = list(csv.DictReader(io.StringIO(ridelab("paper", "nine", "--csv").out)))
+    assert [row["vehicle"] for row in rows] == ["heron"] * 3 + ["egret"] * 3
+
+
+@pytest.mark.usefixtures("campaign")
+def test_paper_on_another_wheel(ridelab: Ridelab) -> None:
+    """A tyre on the command line beats those of the vehicles: (406 + 2 × 50) mm × π."""
+    (low, *_) = json.loads(ridelab("paper", "nine", "--tyre", "50-406", "--json").out)
+    assert low["development_m"] == pytest.approx(0.5 * 3.14159265 * 0.506)
+
+
+@pytest.mark.usefixtures("campaign")
+def test_paper_without_a_wheel_has_ratios_only(ridelab: Ridelab) -> None:
+    """Nobody has the stepless hub: its two ends, and no speeds."""
+    done = ridelab("paper", "free")
+    assert done.out.startswith("free: stepless, range 380 %")
+    assert "km/h" not in done.out
+
+
+@pytest.mark.usefixtures("campaign")
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [(["nin"], "did you mean 'nine'?"), (["nine", "--vehicle", "hern"], "did you mean 'heron'?")],
+)
+def test_paper_of_nothing_known(ridelab: Ridelab, arguments: list[str], words: str) -> None:
+    """The nearest name is suggested."""
+    done = ridelab("paper", *arguments)
+    assert (done.code, done.out) == (2, "")
+    assert words in done.err

@@ -1,0 +1,27 @@
+"""README's table of commands and exit codes against the command line itself."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import typer
+
+from ridelab.cli import exits
+from ridelab.cli.app import app
+
+README = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
+
+
+def test_readme_lists_the_commands_that_there_are() -> None:
+    """Neither a command without a row nor a row without a command."""
+    listed = re.findall(r"^\| `ridelab (\w+)", README, re.MULTILINE)
+    assert listed == list(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
+
+
+def test_readme_and_help_list_the_same_exit_codes() -> None:
+    """Every code that the program can end with, in both places."""
+    codes = {str(code) for name, code in vars(exits).items() if name.isupper() and name != "EPILOG"}
+    sentence = README.partition("Exit codes:")[2].partition("\n")[0]
+    assert set(re.findall(r"\b(\d+) \w", sentence)) == codes
+    assert set(re.findall(r"^  (\d+) ", exits.EPILOG, re.MULTILINE)) == codes
