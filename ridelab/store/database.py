@@ -1,0 +1,182 @@
+"""One DuckDB file: opened so that it can reach nothing else, its errors told as ours."""
+
+from __future__ import annotations
+
+import re
+import time
+from contextlib import contextmanager, suppress
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from ridelab.errors import StoreBusy, StoreError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+    from pathlib import Path
+
+    from duckdb import DuckDBPyConnection, DuckDBPyRelation
+
+    Params = Sequence[object] | Mapping[str, object]
+
+#: No file, network, extension or Python variable can be reached from SQL.
+_SEALED = {
+    "autoinstall_known_extensions": False,
+    "autoload_known_extensions": False,
+    "enable_external_access": False,
+    "python_enable_replacements": False,
+}
+#: A run holds the store only for as long as it lasts; most that clash are nearly over.
+_PATIENCE_S = 2.0
+_PAUSE_S = 0.1
+_HELD = re.compile(r"Conflicting lock is held in .*?(?:\(PID (\d+)\)|$)")
+_INCOMING = "_incoming"
+
+
+class _Stream:
+    """A frame as DuckDB reads it without pyarrow: polars frames themselves would need it."""
+
+    def __init__(self, frame: pl.DataFrame) -> None:
+        self._frame = frame
+
+    def __arrow_c_stream__(self, requested_schema: object = None) -> object:
+        return self._frame.__arrow_c_stream__(requested_schema)
+
+
+class Database:
+    """A connection whose errors are StoreError, and Ctrl-C a KeyboardInterrupt."""
+
+    def __init__(self, connection: DuckDBPyConnection, path: Path) -> None:
+        self._connection, self.path = connection, path
+
+    @classmethod
+    def connect(cls, path: Path, *, read_only: bool) -> Database:
+        """Open the file, and create it unless ``read_only``; wait a moment where it is held.
+
+        Raises:
+            StoreBusy: another process holds it.
+            StoreError: no such file, no such folder, damaged, or not a DuckDB file.
+        """
+        if read_only and not path.exists():
+            raise StoreError(f"{path}: there is no store yet; `ridelab run` makes one")
+        if not path.parent.is_dir():
+            raise StoreError(f"{path}: the folder {path.parent} does not exist")
+        give_up_at = time.monotonic() + _PATIENCE_S
+        while True:
+            try:
+                return cls(_connect(path, read_only=read_only), path)
+            except StoreBusy:
+                if time.monotonic() > give_up_at:
+                    raise
+            time.sleep(_PAUSE_S)
+
+    def close(self) -> None:
+        """Write what is left to write, and let others at the file."""
+        self._connection.close()
+
+    def execute(self, sql: str, params: Params | None = None) -> None:
+        """Run statements; several at once only without parameters."""
+        with self._told():
+            self._connection.execute(sql, params)
+
+    def read(self, sql: str, params: Params | None = None) -> pl.DataFrame:
+        """Return the result of a query."""
+        with self._told():
+            return pl.DataFrame(self._connection.sql(sql, params=params))
+
+    def insert(self, table: str, rows: pl.DataFrame) -> None:
+        """Append rows, columns matched by name."""
+        import duckdb
+
+        # DuckDB refuses the columns without a type that polars makes of nothing but None.
+        typed = rows.with_columns(pl.col(pl.Null).cast(pl.String))
+        with self._told():
+            self._connection.register(_INCOMING, _Stream(typed))
+            try:
+                self._connection.execute(
+                    f"insert into {quoted(table)} by name select * from {_INCOMING}"  # noqa: S608 - a name cannot be a parameter
+                )
+            finally:
+                # In a transaction that failed it cannot be removed, and goes with the rollback.
+                with suppress(duckdb.Error):
+                    self._connection.unregister(_INCOMING)
+
+    def relation(self, sql: str) -> DuckDBPyRelation | None:
+        """Run what a user wrote, DuckDB's own errors left as they are; None: nothing to show."""
+        return self._connection.sql(sql)
+
+    def is_query(self, sql: str) -> bool:
+        """Whether the text is one query and nothing else, so that it can stand inside another.
+
+        Raises:
+            StoreError: it is no SQL.
+        """
+        import duckdb
+
+        with self._told():
+            statements = self._connection.extract_statements(sql)
+        return [one.type for one in statements] == [duckdb.StatementType.SELECT]
+
+    @contextmanager
+    def transaction(self) -> Iterator[None]:
+        """All of it is stored, or nothing."""
+        self.execute("begin transaction")
+        try:
+            yield
+            self.execute("commit")
+        except BaseException:
+            self._roll_back()
+            raise
+
+    def _roll_back(self) -> None:
+        import duckdb
+
+        # An error in the commit has ended the transaction: nothing is left to undo.
+        with suppress(duckdb.TransactionException):
+            self._connection.execute("rollback")
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        import duckdb
+
+        try:
+            yield
+        except duckdb.Error as error:
+            raise StoreError(f"{self.path}: {first_line(error)}") from error
+        except RuntimeError as error:
+            # How DuckDB tells of Ctrl-C during a query.
+            if "interrupted" in str(error).lower():
+                raise KeyboardInterrupt from error
+            raise
+
+
+def quoted(name: str) -> str:
+    """Return a name as SQL takes it, whatever is in it."""
+    return '"' + name.replace('"', '""') + '"'
+
+
+def literal(text: str) -> str:
+    """Return a text as SQL takes it, where a parameter cannot stand."""
+    return "'" + text.replace("'", "''") + "'"
+
+
+def first_line(error: Exception) -> str:
+    """Return what DuckDB says, without the excerpt of SQL below it."""
+    return str(error).strip().partition("\n")[0]
+
+
+def _connect(path: Path, *, read_only: bool) -> DuckDBPyConnection:
+    import duckdb
+
+    try:
+        connection = duckdb.connect(str(path), read_only=read_only, config=dict(_SEALED))
+        connection.execute("set timezone = 'UTC'; set lock_configuration = true")
+    except duckdb.ConnectionException as error:
+        raise StoreBusy(f"{path}: this process already holds the store otherwise") from error
+    except duckdb.Error as error:
+        held = _HELD.search(str(error))
+        if held is None:
+            raise StoreError(f"{path}: {first_line(error)}") from error
+        by = f"process {held[1]}" if held[1] else "another process"
+        raise StoreBusy(f"{path}: the store is held by {by}; try again when it is done") from error
+    return connection

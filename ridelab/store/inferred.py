@@ -1,0 +1,117 @@
+"""What was inferred: replaced vehicle by vehicle, each in one transaction."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from ridelab.gears.result import ENGAGED_SCHEMA, MEASURED_SCHEMA
+from ridelab.store import notes
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from ridelab.gears.result import RideGears, VehicleGears
+    from ridelab.problems import Problem
+    from ridelab.store.database import Database
+
+_OF_A_VEHICLE = (
+    "inferred_vehicles",
+    "inferences",
+    "measured_gears",
+    "measured_range",
+    "verdicts",
+)
+_OF_ITS_RIDES = ("inferred_rides", "engaged_samples", "shifts")
+
+
+def fingerprints(database: Database) -> dict[str, str]:
+    """Return what each measured vehicle was measured from."""
+    return dict(database.read("select vehicle, fingerprint from inferences").iter_rows())
+
+
+def put_vehicle_gears(database: Database, found: VehicleGears, fingerprint: str) -> None:
+    """Store a vehicle as measured, instead of all that was inferred about it before."""
+    with database.transaction():
+        _clear(database, found.vehicle)
+        database.insert("inferred_vehicles", _vehicle(found))
+        database.insert("measured_gears", _gears(found))
+        if found.range is not None:
+            database.insert("measured_range", _range(found))
+        if found.rides:
+            database.insert("inferred_rides", _rides(found))
+            database.insert("engaged_samples", pl.concat([_engaged(ride) for ride in found.rides]))
+        database.execute("insert into inferences values (?, ?)", [found.vehicle, fingerprint])
+        notes.of_vehicle(database, found.vehicle, found.problems)
+
+
+def clear_vehicle(database: Database, vehicle: str, problems: Iterable[Problem] = ()) -> None:
+    """Forget what was inferred about a vehicle; ``problems`` say why nothing is known now."""
+    with database.transaction():
+        _clear(database, vehicle)
+        notes.of_vehicle(database, vehicle, problems)
+
+
+def _clear(database: Database, vehicle: str) -> None:
+    for table in _OF_ITS_RIDES:
+        database.execute(
+            f"delete from {table} where ride in "  # noqa: S608 - one of the names above
+            "(select ride from recorded_rides where vehicle = ?)",
+            [vehicle],
+        )
+    for table in _OF_A_VEHICLE:
+        database.execute(f"delete from {table} where vehicle = ?", [vehicle])  # noqa: S608 - likewise
+
+
+def _vehicle(found: VehicleGears) -> pl.DataFrame:
+    rollout = found.rollout
+    return pl.DataFrame(
+        {
+            "vehicle": [found.vehicle],
+            "effective_rollout_m": [rollout and rollout.value],
+            "effective_rollout_low_m": [rollout and rollout.low],
+            "effective_rollout_high_m": [rollout and rollout.high],
+            "stepless": [found.stepless],
+        }
+    )
+
+
+def _gears(found: VehicleGears) -> pl.DataFrame:
+    return found.gears.select(
+        pl.lit(found.vehicle).alias("vehicle"), *(pl.col(name) for name in MEASURED_SCHEMA)
+    )
+
+
+def _range(found: VehicleGears) -> pl.DataFrame:
+    measured = found.range
+    assert measured is not None  # noqa: S101 - the caller looked
+    return pl.DataFrame(
+        {
+            "vehicle": [found.vehicle],
+            "low_gear": [measured.low_gear],
+            "high_gear": [measured.high_gear],
+            "range": [measured.range.value],
+            "range_low": [measured.range.low],
+            "range_high": [measured.range.high],
+            "published_range": [measured.published_range],
+            "complete": [measured.complete],
+        }
+    )
+
+
+def _rides(found: VehicleGears) -> pl.DataFrame:
+    rows = [(one.ride, one.channel, one.lag_s, one.spread, one.gear_source) for one in found.rides]
+    schema = {
+        "ride": pl.String(),
+        "channel": pl.String(),
+        "speed_lag_s": pl.Float64(),
+        "spread": pl.Float64(),
+        "gear_source": pl.String(),
+    }
+    return pl.DataFrame(rows, schema=schema, orient="row")
+
+
+def _engaged(ride: RideGears) -> pl.DataFrame:
+    samples = ride.engaged.select(ENGAGED_SCHEMA.names()).with_row_index("n")
+    return samples.with_columns(pl.lit(ride.ride).alias("ride"))

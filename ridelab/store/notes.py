@@ -1,0 +1,64 @@
+"""The relation ``problems``: each row is told once, and goes when it is no longer true."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from ridelab.store.text import storable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from ridelab.problems import Problem
+    from ridelab.store.database import Database
+
+_SCHEMA = pl.Schema(
+    {
+        "path": pl.String(),
+        "stage": pl.String(),
+        "severity": pl.String(),
+        "message": pl.String(),
+        "vehicle": pl.String(),
+    }
+)
+
+
+def of_file(database: Database, path: str, problems: Iterable[Problem]) -> None:
+    """Replace what was told about reading one file; all rows get its stored ``path``."""
+    database.execute("delete from problems where stage = 'read' and path = ?", [path])
+    _add(database, [(path, "read", one.severity, one.message, None) for one in problems])
+
+
+def of_vehicle(database: Database, vehicle: str, problems: Iterable[Problem]) -> None:
+    """Replace what was told about measuring one vehicle."""
+    database.execute("delete from problems where vehicle = ?", [vehicle])
+    _add(
+        database,
+        [(one.path, one.stage, one.severity, one.message, vehicle) for one in problems],
+    )
+
+
+def of_stage(database: Database, stage: str, problems: Iterable[Problem]) -> None:
+    """Replace what one stage told about the campaign as a whole; the same again is no change."""
+    rows = _frame([(one.path, stage, one.severity, one.message, None) for one in problems])
+    told = database.read(
+        "select path, stage, severity, message, vehicle from problems where stage = ?", [stage]
+    )
+    if not rows.equals(told):
+        database.execute("delete from problems where stage = ?", [stage])
+        database.insert("problems", rows)
+
+
+def _add(database: Database, rows: list[tuple[str | None, ...]]) -> None:
+    if rows:
+        database.insert("problems", _frame(rows))
+
+
+def _frame(rows: list[tuple[str | None, ...]]) -> pl.DataFrame:
+    """Return the rows, each path, stage and message once."""
+    clean = [tuple(value and storable(value) for value in row) for row in rows]
+    return pl.DataFrame(clean, schema=_SCHEMA, orient="row").unique(
+        ["path", "stage", "message"], keep="first", maintain_order=True
+    )

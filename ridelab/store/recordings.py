@@ -1,0 +1,215 @@
+"""What was recorded: files as seen, rides as read. Nothing here is ever changed by inference."""
+
+from __future__ import annotations
+
+from dataclasses import astuple, dataclass, fields
+from datetime import UTC
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import polars as pl
+
+import ridelab
+from ridelab.problems import Problem
+from ridelab.store import notes
+from ridelab.telemetry.ride import GEAR_CHANGE_SCHEMA, PAUSE_SCHEMA, SAMPLE_SCHEMA, Ride
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from ridelab.store.database import Database
+
+Status = Literal["ride", "set aside", "duplicate"]
+
+#: What a file is read with: one set aside is tried again by another version.
+READER = ridelab.__version__
+_OF_A_RIDE = ("recorded_rides", "recorded_samples", "pauses", "gear_changes")
+_INFERRED_OF_A_RIDE = ("inferred_rides", "engaged_samples", "shifts")
+_SENSORS_APART = ", "
+
+
+@dataclass(frozen=True)
+class StoredFile:
+    """A row of ``files``. ``path`` as stored; size, time and SHA-256 are None if not readable."""
+
+    path: str
+    size_bytes: int | None
+    mtime_ns: int | None
+    sha256: str | None
+    status: Status
+    vehicle: str
+    reader: str = READER
+
+
+@dataclass(frozen=True)
+class Owner:
+    """Where a ride belongs: the file it is read from, and the vehicle, None if nobody claims it."""
+
+    path: str
+    vehicle: str | None
+
+
+def files(database: Database) -> dict[str, StoredFile]:
+    """Return the files as the last run saw them, by path."""
+    rows = database.read("select * from files order by path").iter_rows(named=True)
+    return {row["path"]: StoredFile(**row) for row in rows}
+
+
+def put_ride(database: Database, ride: Ride, file: StoredFile) -> None:
+    """Store a ride with all that belongs to it; an earlier reading of it is replaced."""
+    with database.transaction():
+        if ride.sha256 in owners(database):
+            for table in (*_OF_A_RIDE, *_INFERRED_OF_A_RIDE):
+                _delete(database, table, ride.sha256)
+        database.insert("recorded_rides", _facts(ride, file))
+        samples = ride.samples.select(SAMPLE_SCHEMA.names()).with_row_index("n")
+        database.insert("recorded_samples", _of_ride(ride, samples))
+        database.insert("pauses", _of_ride(ride, ride.pauses))
+        database.insert("gear_changes", _of_ride(ride, ride.gear_changes.with_row_index("n")))
+        _put_file(database, file)
+        notes.of_file(database, file.path, ride.problems)
+
+
+def set_aside(database: Database, file: StoredFile, message: str) -> None:
+    """Remember a file that cannot be used, and why."""
+    with database.transaction():
+        _put_file(database, file)
+        notes.of_file(database, file.path, [Problem(file.path, "read", "error", message)])
+
+
+def owners(database: Database) -> dict[str, Owner]:
+    """Return where each stored ride belongs, by ride, in the order the rides were ridden."""
+    rows = database.read(
+        "select ride, path, vehicle from recorded_rides order by started_at, ride"
+    ).iter_rows()
+    return {ride: Owner(path, vehicle) for ride, path, vehicle in rows}
+
+
+def settle(
+    database: Database,
+    seen: Iterable[StoredFile],
+    changed: Mapping[str, Owner],
+    problems: Iterable[Problem],
+) -> None:
+    """Make the store agree with what the campaign names now.
+
+    ``seen``: all files that it names; ``changed``: rides that have another file or vehicle than
+    before; ``problems``: of the stage ``files``, all of them.
+    """
+    with database.transaction():
+        for ride, owner in changed.items():
+            _move(database, ride, owner)
+        listing = _listing(seen)
+        if not listing.equals(database.read("select * from files order by path")):
+            database.execute("delete from files")
+            database.insert("files", listing)
+        database.execute(
+            "delete from problems where stage = 'read' and path not in "
+            "(select path from files union all select path from recorded_rides)"
+        )
+        notes.of_stage(database, "files", problems)
+
+
+def load_rides(database: Database, vehicle: str) -> list[Ride]:
+    """Return the rides of a vehicle as they were read, by time; ``Ride.path`` as stored."""
+    facts = database.read(
+        "select * from recorded_rides where vehicle = ? order by started_at, ride", [vehicle]
+    )
+    samples = _by_ride(database, "recorded_samples", "n", vehicle)
+    pauses = _by_ride(database, "pauses", "start_s", vehicle)
+    changes = _by_ride(database, "gear_changes", "n", vehicle)
+    told = database.read("select path, stage, severity, message from problems where stage = 'read'")
+    return [
+        Ride(
+            path=Path(row["path"]),
+            sha256=row["sha256"],
+            format=row["format"],
+            started_at=row["started_at"].astimezone(UTC),
+            samples=_columns(samples.get(row["ride"]), SAMPLE_SCHEMA),
+            pauses=_columns(pauses.get(row["ride"]), PAUSE_SCHEMA),
+            gear_changes=_columns(changes.get(row["ride"]), GEAR_CHANGE_SCHEMA),
+            sensors=tuple(filter(None, row["sensors"].split(_SENSORS_APART))),
+            speed_source=row["speed_source"],
+            cadence_resolution_rpm=row["cadence_resolution_rpm"],
+            wheel_rollout_m=row["wheel_rollout_m"],
+            problems=tuple(
+                Problem(**problem)
+                for problem in told.filter(pl.col("path") == row["path"]).iter_rows(named=True)
+            ),
+        )
+        for row in facts.iter_rows(named=True)
+    ]
+
+
+def _facts(ride: Ride, file: StoredFile) -> pl.DataFrame:
+    return pl.DataFrame(
+        {
+            "ride": [ride.sha256],
+            "vehicle": [file.vehicle],
+            "path": [file.path],
+            "sha256": [ride.sha256],
+            "format": [ride.format],
+            "started_at": [ride.started_at],
+            "duration_s": [ride.duration_s],
+            "distance_m": [ride.distance_m],
+            "samples": [len(ride.samples)],
+            "speed_source": [ride.speed_source],
+            "sensors": [_SENSORS_APART.join(ride.sensors)],
+            "cadence_resolution_rpm": [ride.cadence_resolution_rpm],
+            "wheel_rollout_m": [ride.wheel_rollout_m],
+            "reader": [file.reader],
+        },
+        schema_overrides={"distance_m": pl.Float64(), "wheel_rollout_m": pl.Float64()},
+    )
+
+
+def _of_ride(ride: Ride, rows: pl.DataFrame) -> pl.DataFrame:
+    return rows.with_columns(pl.lit(ride.sha256).alias("ride"))
+
+
+def _put_file(database: Database, file: StoredFile) -> None:
+    database.execute("delete from files where path = ?", [file.path])
+    database.insert("files", _listing([file]))
+
+
+def _listing(seen: Iterable[StoredFile]) -> pl.DataFrame:
+    names = [field.name for field in fields(StoredFile)]
+    numbers = {"size_bytes": pl.Int64(), "mtime_ns": pl.Int64()}
+    schema = {name: numbers.get(name, pl.String()) for name in names}
+    rows = sorted(astuple(file) for file in seen)
+    return pl.DataFrame(rows, schema=schema, orient="row")
+
+
+def _move(database: Database, ride: str, owner: Owner) -> None:
+    """Give a ride another file or vehicle; with the vehicle goes what was inferred by it."""
+    before = owners(database)[ride]
+    database.execute(
+        "update recorded_rides set path = ?, vehicle = ? where ride = ?",
+        [owner.path, owner.vehicle, ride],
+    )
+    database.execute(
+        "update problems set path = ? where path = ? and stage in ('read', 'measure')",
+        [owner.path, before.path],
+    )
+    if owner.vehicle != before.vehicle:
+        for table in _INFERRED_OF_A_RIDE:
+            _delete(database, table, ride)
+
+
+def _delete(database: Database, table: str, ride: str) -> None:
+    database.execute(f"delete from {table} where ride = ?", [ride])  # noqa: S608 - one of the names above
+
+
+def _by_ride(database: Database, table: str, order: str, vehicle: str) -> dict[str, pl.DataFrame]:
+    rows = database.read(
+        f"select * from {table} "  # noqa: S608 - names of our own
+        "where ride in (select ride from recorded_rides where vehicle = ?) "
+        f"order by ride, {order}",
+        [vehicle],
+    )
+    parts = rows.partition_by("ride", as_dict=True, include_key=False)
+    return {str(key[0]): part for key, part in parts.items()}
+
+
+def _columns(rows: pl.DataFrame | None, schema: pl.Schema) -> pl.DataFrame:
+    return schema.to_frame() if rows is None else rows.select(schema.names()).cast(schema)

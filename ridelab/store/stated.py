@@ -1,0 +1,108 @@
+"""What the campaign states: vehicles, published gears, claims; written only where it changed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+if TYPE_CHECKING:
+    from ridelab.campaign import Campaign, Claim, Vehicle
+    from ridelab.store.database import Database
+
+_VEHICLES = pl.Schema(
+    {
+        "place": pl.Int32(),
+        "vehicle": pl.String(),
+        "kind": pl.String(),
+        "drivetrain": pl.String(),
+        "tyre": pl.String(),
+        "stated_rollout_m": pl.Float64(),
+        "rollout_is_measured": pl.Boolean(),
+        "odometer_km": pl.Float64(),
+    }
+)
+_GEARS = pl.Schema(
+    {
+        "drivetrain": pl.String(),
+        "gear": pl.Int32(),
+        "label": pl.String(),
+        "ratio": pl.Float64(),
+        "step": pl.Float64(),
+    }
+)
+_CLAIMS = pl.Schema(
+    {
+        "claim": pl.String(),
+        "drivetrain": pl.String(),
+        "vehicle": pl.String(),
+        "quantity": pl.String(),
+        "value": pl.Float64(),
+        "tolerance": pl.Float64(),
+        "source": pl.String(),
+        "gear": pl.String(),
+        "which": pl.String(),
+        "at_cadence_rpm": pl.Float64(),
+        "printed": pl.String(),
+    }
+)
+
+
+def vehicles(campaign: Campaign) -> pl.DataFrame:
+    """Return the rows of ``stated_vehicles``."""
+    rows = [_vehicle(place, one) for place, one in enumerate(campaign.vehicles.values(), 1)]
+    return pl.DataFrame(rows, schema=_VEHICLES, orient="row")
+
+
+def published_gears(campaign: Campaign) -> pl.DataFrame:
+    """Return the rows of ``published_gears``: none for stepless drivetrains."""
+    rows = [
+        (drivetrain, gear.number, gear.label, gear.ratio, gear.step)
+        for drivetrain in campaign.drivetrains
+        for gear in campaign.ladder(drivetrain).gears
+    ]
+    return pl.DataFrame(rows, schema=_GEARS, orient="row")
+
+
+def claims(campaign: Campaign) -> pl.DataFrame:
+    """Return the rows of ``claims``."""
+    return pl.DataFrame([_claim(one) for one in campaign.claims], schema=_CLAIMS, orient="row")
+
+
+def replace(database: Database, table: str, rows: pl.DataFrame) -> bool:
+    """Make ``rows`` the content of a table, inside a transaction; return whether it changed."""
+    stored = database.read("select * from query_table(?)", [table])
+    if rows.equals(stored.select(rows.columns)):
+        return False
+    database.execute(f"delete from {table}")  # noqa: S608 - a name of our own
+    database.insert(table, rows)
+    return True
+
+
+def _vehicle(place: int, vehicle: Vehicle) -> tuple[object, ...]:
+    return (
+        place,
+        vehicle.name,
+        vehicle.kind,
+        vehicle.drivetrain,
+        vehicle.tyre and vehicle.tyre.designation,
+        vehicle.stated_rollout_m,
+        vehicle.rollout_m is not None,
+        vehicle.odometer_km,
+    )
+
+
+def _claim(claim: Claim) -> tuple[object, ...]:
+    return (
+        claim.id,
+        claim.drivetrain,
+        None,
+        claim.quantity,
+        claim.value,
+        claim.tolerance,
+        claim.source,
+        None if claim.gear is None else str(claim.gear),
+        claim.which,
+        claim.at_cadence_rpm,
+        claim.printed,
+    )

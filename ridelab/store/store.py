@@ -1,0 +1,232 @@
+"""The store: one DuckDB file, and everything that is ever done to it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+import polars as pl
+
+from ridelab.errors import UsageError, nearest
+from ridelab.store import inferred, notes, queries, recordings, schema, stated
+from ridelab.store.database import Database
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from types import TracebackType
+
+    from ridelab.campaign import Campaign
+    from ridelab.gears.result import VehicleGears
+    from ridelab.problems import Problem
+    from ridelab.store.database import Params
+    from ridelab.store.recordings import Owner, StoredFile
+    from ridelab.telemetry.ride import Ride
+
+_COMMENT = re.compile(r"(?P<meaning>.*) \[(?P<unit>[^\[\]]+)\]", re.DOTALL)
+
+
+class Column(NamedTuple):
+    """A column of a relation, as the store documents it."""
+
+    name: str
+    type: str
+    unit: str
+    meaning: str
+
+
+class Store:
+    """The store of one campaign; a context manager.
+
+    Everything that writes is one transaction: a run that is killed leaves whole rides and whole
+    vehicles. Values, names among them, go to DuckDB as parameters or as data.
+    """
+
+    def __init__(self, database: Database, *, read_only: bool) -> None:
+        self._database, self._read_only = database, read_only
+
+    @classmethod
+    def open(cls, path: str | Path, *, read_only: bool = False) -> Store:
+        """Open a store; unless ``read_only``, make it if it is not there.
+
+        Raises:
+            StoreBusy: another process holds it, and has not let go within two seconds.
+            StoreError: it cannot be opened, is damaged, is something else, or was laid out by
+                another version.
+        """
+        database = Database.connect(Path(path), read_only=read_only)
+        try:
+            (schema.check if read_only else schema.prepare)(database)
+        except BaseException:
+            database.close()
+            raise
+        return cls(database, read_only=read_only)
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        traceback: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @property
+    def path(self) -> Path:
+        """The file."""
+        return self._database.path
+
+    def close(self) -> None:
+        """Let others at the file."""
+        self._database.close()
+
+    def relations(self) -> tuple[str, ...]:
+        """Return the names of all tables and views."""
+        found = self._database.read(
+            "select table_name from duckdb_tables() where not internal union all "
+            "select view_name from duckdb_views() where not internal order by all"
+        )
+        return tuple(found["table_name"])
+
+    def columns(self, relation: str) -> tuple[Column, ...]:
+        """Return the columns of a relation with their units.
+
+        Raises:
+            UsageError: no such relation.
+        """
+        self._must_exist(relation)
+        rows = self._database.read(
+            "select column_name, data_type, comment from duckdb_columns() "
+            "where not internal and table_name = ? order by column_index",
+            [relation],
+        )
+        return tuple(_column(*row) for row in rows.iter_rows())
+
+    def frame(self, relation_or_sql: str, params: Params | None = None) -> pl.DataFrame:
+        """Return a whole relation by its name, or the result of a query of our own.
+
+        Raises:
+            UsageError: no such relation.
+        """
+        if len(relation_or_sql.split()) > 1:
+            return self._database.read(relation_or_sql, params)
+        self._must_exist(relation_or_sql)
+        return self._database.read("select * from query_table(?)", [relation_or_sql])
+
+    def query(self, sql: str) -> pl.DataFrame:
+        """Return the result of what a user wrote; only on a store opened ``read_only``.
+
+        It can read this store and nothing else: DuckDB itself refuses to write, to attach, and to
+        touch any other file.
+
+        Raises:
+            UsageError: what DuckDB says is wrong with it.
+        """
+        if not self._read_only:
+            raise UsageError("a query runs on a store opened read-only")
+        import duckdb
+
+        try:
+            relation = self._database.relation(sql)
+            if relation is None:
+                raise UsageError("nothing to show; accepted: a query, such as SELECT * FROM rides")
+            return pl.DataFrame(relation)
+        except (duckdb.Error, pl.exceptions.PolarsError) as error:
+            raise UsageError(str(error).strip()) from error
+
+    def files(self) -> dict[str, StoredFile]:
+        """Return the files as the last run saw them, by path."""
+        return recordings.files(self._database)
+
+    def owners(self) -> dict[str, Owner]:
+        """Return file and vehicle of each stored ride, by ride."""
+        return recordings.owners(self._database)
+
+    def put_ride(self, ride: Ride, file: StoredFile) -> None:
+        """Store a ride, its problems, and the file it was read from."""
+        recordings.put_ride(self._database, ride, file)
+
+    def set_aside(self, file: StoredFile, message: str) -> None:
+        """Remember a file that cannot be used, and why."""
+        recordings.set_aside(self._database, file, message)
+
+    def settle(
+        self,
+        seen: Iterable[StoredFile],
+        changed: Mapping[str, Owner],
+        problems: Iterable[Problem],
+    ) -> None:
+        """Make files, rides and problems agree with what the campaign names now."""
+        recordings.settle(self._database, seen, changed, problems)
+
+    def load_rides(self, vehicle: str) -> list[Ride]:
+        """Return the rides of a vehicle as they were read, by time; ``Ride.path`` as stored."""
+        return recordings.load_rides(self._database, vehicle)
+
+    def put_campaign(self, campaign: Campaign) -> None:
+        """Store vehicles and published gears; forget what was inferred of vehicles now gone."""
+        gone = self._known_vehicles() - set(campaign.vehicles)
+        for vehicle in sorted(gone):
+            self.clear_vehicle(vehicle)
+        with self._database.transaction():
+            stated.replace(self._database, "stated_vehicles", stated.vehicles(campaign))
+            stated.replace(self._database, "published_gears", stated.published_gears(campaign))
+
+    def put_claims(self, campaign: Campaign) -> None:
+        """Store the claims of the campaign."""
+        self.replace("claims", stated.claims(campaign))
+
+    def put_problems(self, stage: str, problems: Iterable[Problem]) -> None:
+        """Replace what a stage told about the campaign as a whole."""
+        with self._database.transaction():
+            notes.of_stage(self._database, stage, problems)
+
+    def fingerprints(self) -> dict[str, str]:
+        """Return what each measured vehicle was measured from."""
+        return inferred.fingerprints(self._database)
+
+    def put_vehicle_gears(self, found: VehicleGears, fingerprint: str) -> None:
+        """Store a vehicle as measured, instead of all that was inferred about it before."""
+        inferred.put_vehicle_gears(self._database, found, fingerprint)
+
+    def clear_vehicle(self, vehicle: str, problems: Iterable[Problem] = ()) -> None:
+        """Forget what was inferred about a vehicle; ``problems`` say why."""
+        inferred.clear_vehicle(self._database, vehicle, problems)
+
+    def replace(self, relation: str, rows: pl.DataFrame) -> bool:
+        """Make ``rows`` the content of a table; return whether that changed anything."""
+        with self._database.transaction():
+            return stated.replace(self._database, relation, rows)
+
+    def fill(self, relation: str, query: str, fingerprint: str) -> None:
+        """Make the result of one query the content of a relation.
+
+        Raises:
+            StoreError: the query fails, or makes other columns than the relation has.
+        """
+        queries.fill(self._database, relation, query, fingerprint)
+
+    def filled_from(self, relation: str) -> str | None:
+        """Return the fingerprint given to ``fill``, None if it never was."""
+        return queries.fingerprint(self._database, relation)
+
+    def _known_vehicles(self) -> set[str]:
+        known = self._database.read(
+            "select vehicle from inferences union "
+            "select vehicle from problems where vehicle is not null"
+        )
+        return set(known["vehicle"])
+
+    def _must_exist(self, relation: str) -> None:
+        known = self.relations()
+        if relation not in known:
+            raise UsageError(f"no relation {relation!r}; {nearest(relation, known)}")
+
+
+def _column(name: str, kind: str, comment: str | None) -> Column:
+    said = _COMMENT.fullmatch(comment or "")
+    if said is None:
+        return Column(name, kind, "", comment or "")
+    return Column(name, kind, said["unit"], said["meaning"])
