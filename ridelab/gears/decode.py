@@ -47,6 +47,8 @@ class Habits:
 STRAY_DENSITY = 0.4
 #: Probability of a standing crank while coupled: only by an error of the sensor.
 STANDING_COUPLED = 1e-4
+#: Probability that the crank stands already where the cadence before a stop repeats itself.
+HELD_DECOUPLED = 0.7
 #: Degrees of freedom of a coupled residual: heavier tails than the normal distribution.
 TAIL_DOF = 5.0
 
@@ -105,9 +107,10 @@ def _emission(seen: Observations, ln_developments: Floats, sigma: Floats, habits
     """Return the likelihood of each sample in each state: (samples, 2 * gears), coupled first."""
     count = len(ln_developments)
     emission = np.ones((len(seen.t_s), 2 * count))
-    standing = seen.crank == 0
-    emission[standing, :count] = STANDING_COUPLED
-    emission[standing, count:] = 1.0 - habits.turning
+    emission[seen.held, :count] = 1.0 - HELD_DECOUPLED
+    emission[seen.held, count:] = HELD_DECOUPLED
+    emission[seen.standing, :count] = STANDING_COUPLED
+    emission[seen.standing, count:] = 1.0 - habits.turning
     known = np.isfinite(seen.ln_development)
     excess = seen.ln_development[known, None] - ln_developments
     spread = sigma[known, None]

@@ -27,6 +27,8 @@ GAP_S = 10.0
 #: Below these, speed and cadence are too coarse to divide.
 MIN_SPEED_MPS = 0.7
 MIN_CADENCE_RPM = 20.0
+#: Slower than this the wheel stands, for all that a sensor can tell.
+STANDING_MPS = 0.3
 #: A sensor repeats its last cadence for up to this long after the crank stops: seen in real files.
 HOLD_S = 2.0
 LAGS_S = np.arange(-3.0, 6.01, 0.25)
@@ -57,7 +59,8 @@ class Observations:
         seconds: time a sample stands for, up to the next one, at most ``GAP_S``.
         gap_before: the silence before this sample is longer than ``GAP_S``.
         speed_mps: chosen channel, lag taken out; nan where unknown.
-        crank: 1 turning, 0 standing, nan unknown.
+        standing: the crank does not turn, or the wheel does not.
+        held: the cadence may be the sensor's repeated last value, the crank standing already.
         ln_development: natural logarithm of metres per crank turn; nan where undefined.
         sigma: standard deviation of ``ln_development`` from the causes known beforehand:
             resolution of the cadence, and acceleration times timing error.
@@ -71,7 +74,8 @@ class Observations:
     seconds: Floats
     gap_before: Flags
     speed_mps: Floats
-    crank: Floats
+    standing: Flags
+    held: Flags
     ln_development: Floats
     sigma: Floats
     noise: float
@@ -96,9 +100,7 @@ def observe(ride: Ride) -> Observations | str:
     if chosen is None:
         return f"pedalled for fewer than {MIN_SAMPLES} samples: no gear can be named"
     channel, lag, speed = chosen
-    crank = np.where(np.isnan(cadence), np.nan, (cadence > 0).astype(float))
     held = _held(t, cadence)
-    crank[held] = np.nan
     usable = _divisible(speed, cadence) & ~held
     ln_development = np.full(len(t), np.nan)
     ln_development[usable] = np.log(60.0 * speed[usable] / cadence[usable])
@@ -112,7 +114,8 @@ def observe(ride: Ride) -> Observations | str:
         seconds=np.where(steps > GAP_S, 1.0, steps),
         gap_before=np.diff(t, prepend=t[0]) > GAP_S,
         speed_mps=speed,
-        crank=crank,
+        standing=(cadence == 0) | (speed < STANDING_MPS),
+        held=held,
         ln_development=ln_development,
         sigma=sigma,
         noise=_remaining_noise(ln_development, sigma),

@@ -33,7 +33,7 @@ def gears_named(
     engaged = _engaged(
         development_m=_development(seen),
         gear=pl.Series(made.gear + 1),
-        coupled=pl.Series(made.coupled),
+        coupled=_coupled(seen, made),
         gear_probability=pl.Series(made.gear_probability),
         recorded_gear=recorded,
     )
@@ -57,12 +57,19 @@ def nothing_named(
         return RideGears(ride.sha256, "none", None, None, source, engaged)
     known = {"development_m": _development(seen), "recorded_gear": recorded}
     if made is not None:
-        known["coupled"] = pl.Series(made.coupled)
+        known["coupled"] = _coupled(seen, made)
     return RideGears(ride.sha256, seen.channel, seen.lag_s, None, source, _engaged(**known))
 
 
 def _development(seen: Observations) -> pl.Series:
     return pl.Series(np.exp(seen.ln_development)).fill_nan(None)
+
+
+def _coupled(seen: Observations, made: Decoded) -> pl.Series:
+    """Return whether the crank drove the wheel, null where no development tells that it did."""
+    coupled = pl.Series(made.coupled)
+    told = pl.Series(np.isfinite(seen.ln_development) | ~made.coupled)
+    return pl.select(pl.when(told).then(coupled)).to_series()
 
 
 def _engaged(**known: pl.Series) -> pl.DataFrame:

@@ -17,14 +17,15 @@ CHAINRINGS = range(22, 61)
 SPROCKETS = range(9, 53)
 #: Rollouts of wheels from 20 to 29 inches, metres.
 ROLLOUTS_M = (1.4, 2.4)
+#: A front derailleur spans up to 16 teeth (common practice, no source).
+WIDEST_PAIR = 16
 
 
 @dataclass(frozen=True)
 class ChainDrive:
-    """A fit: ``residuals`` are ln(development) over the fitted one, one a gear."""
+    """A fit: the gears as (chainring, sprocket), and ln(development) over the fitted one."""
 
-    chainrings: tuple[int, ...]
-    sprockets: tuple[int, ...]
+    gears: tuple[tuple[int, int], ...]
     rollout_m: float
     residuals: NDArray[np.float64]
 
@@ -34,38 +35,64 @@ class ChainDrive:
         return float(np.sqrt(np.mean(self.residuals**2)))
 
 
-def one_chainring(developments_m: Sequence[float]) -> ChainDrive:
-    """Fit one chainring: development x sprocket teeth = one constant, K = rollout x chainring.
+def fit_teeth(developments_m: Sequence[float], chainrings: int = 1) -> ChainDrive | None:
+    """Fit one or two chainrings and whole sprockets to a ladder; None if nothing possible fits.
 
-    K is free within what chainrings and wheels allow, which says nothing of either alone; the
-    chainring named is the one whose rollout comes closest to 2.1 m. A smaller K means coarser teeth
-    and so a harder test; the smallest K within 10 % of the best fit is taken.
+    Only the product of rollout and chainring is told by developments, so rollouts are tried on a
+    grid of 0.1 % and sprockets rounded; every gear takes the chainring that brings it nearer.
+    Sprockets on one chainring must differ. Few teeth make a hard test: of all fits within 10 % of
+    the best the one with the smallest chainrings is taken.
     """
-    developments = np.asarray(developments_m)
-    low, high = ROLLOUTS_M[0] * CHAINRINGS[0], ROLLOUTS_M[1] * CHAINRINGS[-1]
-    constants = np.exp(np.arange(np.log(low), np.log(high), 0.0005))
-    teeth = np.round(constants[:, None] / developments)
-    residuals = np.log(developments * teeth / constants[:, None])
-    possible = (teeth >= SPROCKETS[0]) & (teeth <= SPROCKETS[-1])
-    distinct = (np.diff(np.sort(teeth, axis=1), axis=1) > 0).all(axis=1)
-    rms = np.sqrt((residuals**2).mean(axis=1))
-    rms[~(possible.all(axis=1) & distinct)] = np.inf
-    best = int(np.flatnonzero(rms <= 1.1 * rms.min())[0])
-    chainring = min(CHAINRINGS, key=lambda ring: abs(constants[best] / ring - 2.1))
-    return ChainDrive(
-        (chainring,),
-        tuple(int(count) for count in teeth[best]),
-        float(constants[best] / chainring),
-        residuals[best],
-    )
+    ln_dev = np.log(np.asarray(developments_m))
+    best: tuple[float, ChainDrive] | None = None
+    for rings in _ring_sets(chainrings):
+        fitted = _best_rollout(ln_dev, rings)
+        if fitted is not None and (best is None or fitted.rms < best[0] / 1.1):
+            best = (fitted.rms, fitted)
+    return best[1] if best else None
 
 
-def by_chance(gears: int, span: tuple[float, float], tries: int = 200, seed: int = 1) -> float:
-    """Return the middle rms that ladders without any teeth behind them reach by the same fit."""
-    rng = np.random.default_rng(seed)
+def _ring_sets(chainrings: int) -> list[tuple[int, ...]]:
+    if chainrings == 1:
+        return [(ring,) for ring in CHAINRINGS]
+    return [
+        (small, large)
+        for large in CHAINRINGS
+        for small in CHAINRINGS
+        if 6 <= large - small <= WIDEST_PAIR
+    ]
+
+
+def _best_rollout(ln_dev: NDArray[np.float64], rings: tuple[int, ...]) -> ChainDrive | None:
+    ln_rollout = np.arange(np.log(ROLLOUTS_M[0]), np.log(ROLLOUTS_M[1]), 0.001)
+    constant = ln_rollout[:, None, None] + np.log(np.array(rings))  # rollouts, 1, rings
+    teeth = np.clip(np.round(np.exp(constant - ln_dev[:, None])), SPROCKETS[0], SPROCKETS[-1])
+    off = ln_dev[:, None] + np.log(teeth) - constant
+    ring = np.abs(off).argmin(axis=2)
+    nearest = np.take_along_axis(off, ring[:, :, None], axis=2)[:, :, 0]
+    sprocket = np.take_along_axis(teeth, ring[:, :, None], axis=2)[:, :, 0]
+    names = np.sort(ring * 1000 + sprocket, axis=1)
+    rms = np.sqrt((nearest**2).mean(axis=1))
+    rms[(np.diff(names, axis=1) == 0).any(axis=1)] = np.inf
+    at = int(rms.argmin())
+    if not np.isfinite(rms[at]):
+        return None
+    gears = tuple((rings[r], int(s)) for r, s in zip(ring[at], sprocket[at], strict=True))
+    return ChainDrive(gears, float(np.exp(ln_rollout[at])), nearest[at])
+
+
+def by_chance(developments_m: Sequence[float], chainrings: int = 1, tries: int = 40) -> float:
+    """Return the middle rms of the same fit to ladders without any teeth behind them.
+
+    They have as many gears, between the same ends, at random places at least 1.5 % apart.
+    """
+    rng = np.random.default_rng(1)
+    low, high = np.log(developments_m[0]), np.log(developments_m[-1])
     found: list[float] = []
     while len(found) < tries:
-        random = np.sort(rng.uniform(np.log(span[0]), np.log(span[1]), gears))
-        if np.diff(random).min() > 0.03:
-            found.append(one_chainring([float(d) for d in np.exp(random)]).rms)
+        inner = rng.uniform(low, high, len(developments_m) - 2)
+        random = np.sort(np.concatenate([[low, high], inner]))
+        if np.diff(random).min() > 0.015:
+            fitted = fit_teeth([float(d) for d in np.exp(random)], chainrings)
+            found.append(fitted.rms if fitted else np.inf)
     return float(np.median(found))

@@ -6,7 +6,7 @@ import pytest
 
 from ridelab.gears import VehicleGears, measure_vehicle
 from ridelab.telemetry import read_ride
-from tests.gears.teeth import by_chance, one_chainring
+from tests.gears.teeth import by_chance, fit_teeth
 from tests.real_rides import REAL_RIDES, needs_real_rides
 
 pytestmark = needs_real_rides
@@ -25,10 +25,11 @@ def test_developments_are_those_of_whole_teeth(name: str) -> None:
     practice, no source.
     """
     developments = measured(name).gears["development_m"].to_list()
-    fitted = one_chainring(developments)
+    fitted = fit_teeth(developments)
     assert len(developments) >= 4
+    assert fitted is not None
     assert fitted.rms < 0.01
-    assert fitted.rms < by_chance(len(developments), (developments[0], developments[-1]), 60)
+    assert fitted.rms < by_chance(developments)
 
 
 @pytest.mark.parametrize("name", ["sensor-long", "sensor-short", "road-long"])
