@@ -1,4 +1,4 @@
-"""The fit of whole teeth itself: it finds teeth where there are some, and not where there are none."""
+"""The fit of whole teeth itself: it finds teeth where there are some and nothing elsewhere."""
 
 from __future__ import annotations
 
