@@ -1,1 +1,5 @@
-"""See design notes in DEVELOPERS.md."""
+"""The report: one page of HTML that opens from a file, reads the store and computes nothing new."""
+
+from ridelab.report.page import write_report
+
+__all__ = ["write_report"]

@@ -1,0 +1,140 @@
+"""The answer for each vehicle, in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from ridelab.analysis.words import gear_list
+from ridelab.report.chart_rows import fit_of
+from ridelab.report.digits import NO_BREAK, Printer, count, half_width, known
+from ridelab.report.markup import NOTHING, Markup, join, tag, text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ridelab.report.findings import VehicleFindings
+
+_MOST_NAMED = 3
+
+
+def headline(vehicle: VehicleFindings, printer: Printer) -> Markup:
+    """Return the range as one large figure with what to hold it against, or that there is none."""
+    span = vehicle.span
+    if span is None:
+        return tag("span", text("no range"), class_="quiet")
+    half = half_width(span["range_low"], span["range_high"])
+    figure = tag("strong", text(printer.value("range", span["range"], half)))
+    published = known(span["published_range"])
+    if published is None:
+        return figure
+    claimed = printer.value("range", published)
+    said = text(f"published {claimed}" if span["complete"] else f"of {claimed} published")
+    return join([figure, tag("span", said, class_="quiet")], " ")
+
+
+def sentences(vehicle: VehicleFindings, printer: Printer) -> Markup:
+    """Say range, gears and departures, each in a sentence, as far as the rides tell."""
+    said = [
+        _range(vehicle, printer),
+        _gears(vehicle),
+        _departures(vehicle, printer),
+        _reasons(vehicle),
+    ]
+    return join((part for part in said if part), " ")
+
+
+def rollout(vehicle: VehicleFindings, printer: Printer) -> Markup:
+    """Say how far the wheel rolls: as the rides show it, beside what was stated."""
+    stated, shown = known(vehicle.row["stated_rollout_m"]), vehicle.effective_rollout_m
+    if shown is None:
+        if stated is None:
+            return text("No rollout was stated, and these rides alone do not show one.")
+        value = printer.value("rollout", stated)
+        return text(f"Stated rollout {value} a wheel turn; these rides alone do not show another.")
+    low, high = (vehicle.row[f"effective_rollout_{end}_m"] for end in ("low", "high"))
+    half = half_width(low, high)
+    figure = printer.plus_minus("rollout", shown, half)
+    said = f"Effective rollout {figure} {printer.unit('rollout')} a wheel turn"
+    if stated is None:
+        return text(f"{said}; none was stated.")
+    away = printer.bare("step", shown / stated - 1, half and half / stated, sign=True)
+    return text(f"{said}, {away}{NO_BREAK}% from the stated {printer.value('rollout', stated)}.")
+
+
+def _range(vehicle: VehicleFindings, printer: Printer) -> Markup:
+    span = vehicle.span
+    if span is None:
+        return NOTHING
+    interval = printer.span("range", span["range_low"], span["range_high"])
+    half = half_width(span["range_low"], span["range_high"])
+    value = printer.value("range", span["range"], half)
+    said = f"{_what_spans(span)} {value}" + (
+        f" (95{NO_BREAK}% interval {interval})" if interval else ""
+    )
+    published = known(span["published_range"])
+    if published is not None:
+        whole = "the whole ladder is " if span["complete"] is False else ""
+        said += f"; {whole}published as {printer.value('range', published)}"
+    return tag("span", text(f"{said}."))
+
+
+def _what_spans(span: dict[str, Any]) -> str:
+    if span["low_gear"] is None:
+        return "As ridden, the range is"
+    if span["complete"]:
+        return "Measured from end to end, the range is"
+    return f"Gears {span['low_gear']} to {span['high_gear']}, as ridden, span"
+
+
+def _gears(vehicle: VehicleFindings) -> Markup:
+    found, published = len(vehicle.measured), len(vehicle.published)
+    if vehicle.stepless:
+        return text("Stepless: there are no gears to count.")
+    if not published:
+        return text(f"{count(found, 'gear')} found in the rides alone.") if found else NOTHING
+    if found >= published:
+        return text(f"All {published} gears were measured.")
+    if not found:
+        return text(f"None of {count(published, 'published gear')} could be measured.")
+    return text(
+        f"{found} of {published} gears were measured; not ridden: {gear_list(vehicle.not_ridden)}."
+    )
+
+
+def _departures(vehicle: VehicleFindings, printer: Printer) -> Markup:
+    compared = vehicle.published.filter(pl.col("deviation").is_not_null())
+    if compared.is_empty():
+        return NOTHING
+    away = [gear for gear in compared.iter_rows(named=True) if fit_of(gear) == "departs"]
+    if not away:
+        return text("None departs from its published ratio.")
+    away.sort(key=lambda gear: -abs(gear["deviation"]))
+    listed = ", ".join(_departure(gear, printer) for gear in away[:_MOST_NAMED])
+    if len(away) == 1:
+        return text(f"One departs from its published ratio: {listed}.")
+    more = f", {count(len(away) - _MOST_NAMED, 'other')} by less" if len(away) > _MOST_NAMED else ""
+    return text(f"{len(away)} depart from their published ratios: {listed}{more}.")
+
+
+def _departure(gear: dict[str, Any], printer: Printer) -> str:
+    half = half_width(gear["deviation_low"], gear["deviation_high"])
+    figure = printer.plus_minus("step", gear["deviation"], half, sign=True)
+    return f"gear {gear['gear']} by {figure}{NO_BREAK}%"
+
+
+def _reasons(vehicle: VehicleFindings) -> Markup:
+    """Say why nothing can be named, in the words of those who found out."""
+    if len(vehicle.measured) or vehicle.span is not None:
+        return NOTHING
+    if vehicle.rides.is_empty():
+        return text("No ride of it was read.")
+    reasons = list(dict.fromkeys(_doubts(vehicle)))[:_MOST_NAMED]
+    return text("No gear can be named" + (f": {'; '.join(reasons)}." if reasons else "."))
+
+
+def _doubts(vehicle: VehicleFindings) -> Iterator[str]:
+    doubtful = vehicle.problems.filter(pl.col("severity") != "note")
+    for message in doubtful["message"]:
+        yield str(message).rstrip(".")

@@ -1,0 +1,158 @@
+"""What the charts share: axes, marks, keys, and the look."""
+
+from __future__ import annotations
+
+from math import exp, log
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from ridelab.report.palette import light
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    import altair as alt
+    import polars as pl
+
+    from ridelab.report.digits import Printer
+
+    Chart = TypeVar("Chart", alt.Chart, alt.LayerChart)
+
+#: Symbols as outlines; the tick is upright and thin, as on a ruler.
+SHAPES = {
+    "tick": "M-0.13,-1.2h0.26v2.4h-0.26z",
+    "disc": "circle",
+    "diamond": "diamond",
+    "cross": "cross",
+}
+_ROUND = (0.5, 0.7, 1, 1.5, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
+_MARGIN = 0.04  # of the scale, free at either end
+_LEAST_GAP = 0.05  # of the scale, between two gear numbers: on a phone closer ones would touch
+
+
+def domain(values: Iterable[float | None]) -> tuple[float, float]:
+    """Return the ends of a logarithmic scale that shows all values with some air around them."""
+    logs = [log(value) for value in values if value is not None and value > 0]
+    if not logs:
+        return 1.0, 10.0
+    air = max(_MARGIN * (max(logs) - min(logs)), 0.02)
+    return exp(min(logs) - air), exp(max(logs) + air)
+
+
+def development_axis(field: str, ends: tuple[float, float], printer: Printer) -> alt.X:
+    """Return a logarithmic axis of development; ``ends`` and the field are in the shown unit."""
+    import altair as alt
+
+    unit = printer.unit("development")
+    return alt.X(
+        f"{field}:Q",
+        scale=alt.Scale(type="log", domain=list(ends), nice=False),
+        axis=alt.Axis(
+            values=[mark for mark in _ROUND if ends[0] <= mark <= ends[1]],
+            format="~g",
+            labelOverlap=True,
+        ),
+        title=f"development, {unit} a crank turn (logarithmic)",
+    )
+
+
+def gear_axis(gears: Sequence[int]) -> alt.X:
+    """Return an axis that has a place for every gear, ridden or not."""
+    import altair as alt
+
+    return alt.X(
+        "gear:O",
+        scale=alt.Scale(domain=sorted(set(gears))),
+        axis=alt.Axis(labelAngle=0, labelOverlap=True, grid=False),
+        title="gear",
+    )
+
+
+def gear_numbers(
+    marks: pl.DataFrame, ends: tuple[float, float], printer: Printer, dy: int
+) -> alt.Chart:
+    """Return the numbers of gears over their marks, those left out that would touch others."""
+    import altair as alt
+
+    chart: alt.Chart = (
+        alt.Chart(marks.filter(marks["labelled"]))
+        .mark_text(baseline="bottom", dy=dy, fontSize=12, color=light("ink"), aria=False)
+        .encode(development_axis("x", ends, printer), alt.Text("gear:N"), y=alt.value(0))
+    )
+    return chart
+
+
+def key(field: str, entries: dict[str, tuple[str, str]]) -> dict[str, Any]:
+    """Return colour and shape channels with one key: ``entries`` is word -> (role, shape)."""
+    import altair as alt
+
+    words = list(entries)
+    colours = [light(role) for role, _ in entries.values()]
+    shapes = [SHAPES[shape] for _, shape in entries.values()]
+    legend = alt.Legend(title=None, orient="top", columns=3, symbolSize=70, labelLimit=0)
+    return {
+        "color": alt.Color(
+            f"{field}:N", scale=alt.Scale(domain=words, range=colours), legend=legend
+        ),
+        "shape": alt.Shape(
+            f"{field}:N", scale=alt.Scale(domain=words, range=shapes), legend=legend
+        ),
+    }
+
+
+def told() -> dict[str, Any]:
+    """Return the channels that say a mark's ``words``: tooltip and text alternative."""
+    import altair as alt
+
+    return {
+        "tooltip": alt.Tooltip("words:N", title=" "),
+        "description": alt.Description("words:N"),
+    }
+
+
+def spaced(positions: Sequence[float]) -> list[int]:
+    """Return the places, in ascending logarithmic positions, whose labels would not touch."""
+    logs = [log(position) for position in positions]
+    least = _LEAST_GAP * (logs[-1] - logs[0]) if logs else 0.0
+    kept: list[int] = []
+    for place, value in enumerate(logs):
+        if not kept or value - logs[kept[-1]] >= least:
+            kept.append(place)
+    return kept
+
+
+def finished(chart: Chart, description: str, height_px: int) -> Chart:
+    """Give a chart its size, its text alternative, and the look of all charts here.
+
+    As wide as the box it stands in; nothing painted behind it, so that it suits any page.
+    """
+    import altair as alt
+
+    return chart.properties(
+        width="container",
+        height=height_px,
+        description=description,
+        autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
+        config=_look(),
+    )
+
+
+def _look() -> alt.Config:
+    import altair as alt
+
+    ink, quiet, line = light("ink"), light("quiet"), light("line")
+    return alt.Config(
+        background="transparent",
+        font="system-ui, sans-serif",
+        view=alt.ViewConfig(stroke=None),
+        axis=alt.AxisConfig(
+            labelColor=ink,
+            titleColor=quiet,
+            titleFontWeight="normal",
+            titleFontSize=12,
+            labelFontSize=12,
+            gridColor=line,
+            domainColor=quiet,
+            tickColor=quiet,
+        ),
+        legend=alt.LegendConfig(labelColor=ink, labelFontSize=12, symbolStrokeWidth=0),
+    )

@@ -1,0 +1,215 @@
+"""Frames -> charts. Each answers one question and stands alone, in a notebook as on the page.
+
+The frames are the results of the queries in ``sql/report`` of the same names. Nothing is told by
+colour alone: what differs in colour differs in shape or place too.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from ridelab.report.chart_parts import (
+    development_axis,
+    domain,
+    finished,
+    gear_axis,
+    gear_numbers,
+    key,
+    told,
+)
+from ridelab.report.chart_rows import (
+    density_rows,
+    deviation_rows,
+    gear_marks,
+    ladder_rows,
+    ladder_spans,
+    use_rows,
+)
+from ridelab.report.digits import Printer
+from ridelab.report.markup import chart_name
+from ridelab.report.palette import light
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    import altair as alt
+
+    from ridelab.units import UnitSystem
+
+_LANES = {"published": ("published", "tick"), "measured": ("measured", "disc")}
+_FITS = {
+    "as published": ("measured", "disc"),
+    "departs": ("departs", "diamond"),
+    "not ridden": ("idle", "cross"),
+}
+_DRIVING = {"crank drives the wheel": "measured", "it does not, or may not": "idle"}
+#: The scale of departures is never finer than this: a thousandth should look like one.
+_LEAST_DEVIATION_PERCENT = 1.0
+_ROW_PX, _CHART_PX, _LOW_CHART_PX = 46, 190, 110
+
+
+def ladder_strips(
+    ladder: pl.DataFrame,
+    stepless: pl.DataFrame | None = None,
+    units: UnitSystem = "metric",
+    order: Sequence[str] = (),
+) -> alt.LayerChart:
+    """Show ladders on one logarithmic scale of development, where equal steps look equal.
+
+    Args:
+        ladder: of any number of vehicles; published gears stand above, measured ones below.
+        stepless: vehicle, low_m, high_m of those without gears, each drawn as a bar.
+        units: of the scale.
+        order: the vehicles from top to bottom; those not named come last, as they are found.
+    """
+    import altair as alt
+
+    printer = Printer(units)
+    rows = ladder_rows(ladder, printer)
+    spans = ladder_spans(rows, stepless, printer)
+    names = _in_order(spans["vehicle"], order)
+    ends = domain([*spans["low"], *spans["high"]])
+    labels = alt.Axis(labelLimit=120, ticks=False, domain=False, labels=len(names) > 1, grid=False)
+    y = alt.Y("vehicle:N", sort=names, title=None, axis=labels)
+    lane = alt.YOffset("lane:N", scale=alt.Scale(domain=list(_LANES)))
+    look = key("lane", _LANES)
+    lines = (
+        alt.Chart(spans)
+        .mark_rule(aria=False)
+        .encode(
+            development_axis("low", ends, printer),
+            alt.X2("high:Q"),
+            y,
+            lane,
+            look["color"],
+            size=alt.Size("thickness:Q", scale=None, legend=None),
+        )
+    )
+    marks = (
+        alt.Chart(rows)
+        .mark_point(filled=True, opacity=1, size=80)
+        .encode(development_axis("x", ends, printer), y, lane, **look, **told())
+    )
+    layers = [lines, marks]
+    if len(names) == 1:
+        layers.append(gear_numbers(gear_marks(ladder, printer), ends, printer, dy=4))
+    listed = ", ".join(names)
+    words = f"Ladder of {listed}: developments as published, above, and as measured, below."
+    return finished(alt.LayerChart(layer=layers), words, _ROW_PX * max(len(names), 1) + 10)
+
+
+def _in_order(found: Iterable[str], order: Sequence[str]) -> list[str]:
+    drawn = dict.fromkeys(found)
+    first = [chart_name(vehicle) for vehicle in order]
+    return list(dict.fromkeys([one for one in (*first, *drawn) if one in drawn]))
+
+
+def deviations(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.LayerChart:
+    """Show how far each measured ratio of one vehicle lies from the published one.
+
+    A gear departs if the 95 % interval of its ratio does not reach the published ratio.
+    """
+    import altair as alt
+
+    rows = deviation_rows(ladder, Printer(units))
+    ridden = rows.filter(pl.col("deviation").is_not_null())
+    widest = ridden.select(pl.max_horizontal(pl.col("low", "high").abs())).to_series().max()
+    limit = max(float(str(widest or 0)), _LEAST_DEVIATION_PERCENT) * 1.15
+    scale = alt.Scale(domain=[-limit, limit], nice=False)
+    axis = alt.Axis(tickCount=5, labelExpr="datum.value ? format(datum.value, '+~g') : '0'")
+    title = "measured over published, %"
+    x, look = gear_axis(ladder["gear"].to_list()), key("fit", _FITS)
+    zero = (
+        alt.Chart(pl.DataFrame({"zero": [0.0]}))
+        .mark_rule(color=light("published"), strokeWidth=2, aria=False)
+        .encode(alt.Y("zero:Q", scale=scale, axis=axis, title=title))
+    )
+    bars = (
+        alt.Chart(ridden)
+        .mark_rule(strokeWidth=2.5, aria=False)
+        .encode(
+            x,
+            alt.Y("low:Q", scale=scale, axis=axis, title=title),
+            alt.Y2("high:Q"),
+            look["color"],
+        )
+    )
+    points = (
+        alt.Chart(ridden)
+        .mark_point(filled=True, opacity=1, size=90)
+        .encode(x, alt.Y("deviation:Q", scale=scale, axis=axis, title=title), **look, **told())
+    )
+    missing = (
+        alt.Chart(rows.filter(pl.col("deviation").is_null()))
+        .mark_point(filled=True, opacity=1, size=60, angle=45)
+        .encode(x, y=alt.value(_CHART_PX - 8), **look, **told())
+    )
+    words = "Departure of each measured ratio from the published one, with 95 % intervals."
+    return finished(alt.LayerChart(layer=[zero, bars, points, missing]), words, _CHART_PX)
+
+
+def development_density(
+    developments: pl.DataFrame, ladder: pl.DataFrame, units: UnitSystem = "metric"
+) -> alt.LayerChart:
+    """Show how long each development of one vehicle was ridden, with its gears marked on it.
+
+    Measured gears are drawn as full lines, published ones that no ride measured as broken lines.
+    """
+    import altair as alt
+
+    printer = Printer(units)
+    rows = density_rows(developments, list(_DRIVING), printer)
+    marks = gear_marks(ladder, printer)
+    ends = domain([*rows["x"], *marks["x"]])
+    colours = alt.Scale(domain=list(_DRIVING), range=[light(role) for role in _DRIVING.values()])
+    legend = alt.Legend(title=None, orient="top", symbolType="square", labelLimit=0)
+    area = (
+        alt.Chart(rows)
+        .mark_area(interpolate="step", fillOpacity=0.55, line=False, aria=False)
+        .encode(
+            development_axis("x", ends, printer),
+            alt.Y("seconds:Q", stack="zero", title="seconds", axis=alt.Axis(tickCount=4)),
+            alt.Color("kind:N", scale=colours, legend=legend),
+            alt.Order("place:Q"),
+        )
+    )
+    lines = (
+        alt.Chart(marks)
+        .mark_rule(color=light("ink"), strokeWidth=1)
+        .encode(
+            development_axis("x", ends, printer),
+            strokeDash=alt.StrokeDash(
+                "kind:N",
+                scale=alt.Scale(domain=["measured", "not ridden"], range=[[1, 0], [3, 4]]),
+                legend=None,
+            ),
+            **told(),
+        )
+    )
+    numbers = gear_numbers(marks, ends, printer, dy=-3)
+    words = "Time ridden at each development, with the measured gears marked."
+    return finished(alt.LayerChart(layer=[area, lines, numbers]), words, _CHART_PX)
+
+
+def time_in_gear(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.Chart:
+    """Show how long each gear of one vehicle was engaged with the crank driving the wheel."""
+    import altair as alt
+
+    chart: alt.Chart = (
+        alt.Chart(use_rows(ladder, Printer(units)))
+        .mark_bar(color=light("measured"), width=alt.RelativeBandSize(0.6))
+        .encode(
+            gear_axis(ladder["gear"].to_list()),
+            alt.Y("minutes:Q", title="minutes", axis=alt.Axis(tickCount=4)),
+            **told(),
+        )
+    )
+    return finished(chart, "Time in each gear.", _LOW_CHART_PX)
+
+
+def named(chart: alt.LayerChart | alt.Chart, vehicle: str) -> alt.LayerChart | alt.Chart:
+    """Return the chart with the vehicle's name in its text alternative."""
+    described = f"{chart_name(vehicle)}: {chart.description}"
+    return chart.properties(description=described)

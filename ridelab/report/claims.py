@@ -1,0 +1,126 @@
+"""The claims and what the rides say of them, as a table to publish."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from ridelab.report.digits import UNKNOWN, half_width, known
+from ridelab.report.markup import (
+    NOTHING,
+    Column,
+    Markup,
+    Row,
+    anchor,
+    join,
+    link,
+    name,
+    table,
+    tag,
+    text,
+)
+from ridelab.report.signs import signed
+
+if TYPE_CHECKING:
+    import polars as pl
+
+    from ridelab.report.digits import Printer
+    from ridelab.units import Measure
+
+_MEASURES: dict[str, Measure] = {
+    "range": "range",
+    "ratio": "ratio",
+    "step": "step",
+    "speed": "speed",
+    "development": "development",
+}
+_COLUMNS = (
+    Column("Claim"),
+    Column("Verdict"),
+    Column("Printed", number=True),
+    Column("Tolerance", number=True),
+    Column("Measured, 95 % interval", number=True),
+    Column("Vehicle"),
+    Column("Why"),
+)
+
+
+def claims_table(verdicts: pl.DataFrame, printer: Printer) -> Markup:
+    """Return one row a claim and vehicle, what fails first; nothing where nothing was judged."""
+    if verdicts.is_empty():
+        return NOTHING
+    rows = (_row(row, printer) for row in verdicts.iter_rows(named=True))
+    return table(text("Published claims, and whether the rides bear them out"), _COLUMNS, rows)
+
+
+def tally(verdicts: pl.DataFrame) -> str:
+    """Return "2 hold, 1 fails, 1 undecided": every verdict once, worst first."""
+    words = verdicts["verdict"].to_list()
+    parts = []
+    for word, many in (("fails", "fail"), ("undecided", ""), ("holds", "hold"), ("untestable", "")):
+        number = words.count(word)
+        if number:
+            parts.append(f"{number} {word if number == 1 or not many else many}")
+    return ", ".join(parts)
+
+
+def claim_in_words(claim: dict[str, Any]) -> str:
+    """Return what is claimed, without the value: "speed in the highest gear at 100 rpm"."""
+    gear, quantity = claim["gear"], claim["quantity"]
+    if quantity == "gears":
+        return "number of distinct gears"
+    if quantity == "step":
+        return _step_in_words(gear, claim["which"])
+    if gear is None:
+        return str(quantity)
+    which = f"the {gear} gear" if gear in {"lowest", "highest"} else f"gear {gear}"
+    if quantity == "speed":
+        return f"speed in {which} at {claim['at_cadence_rpm'] or 0:g} rpm"
+    return f"{quantity} of {which}"
+
+
+def _step_in_words(gear: object, which: str | None) -> str:
+    if gear is None:
+        return f"{which or 'mean'} step"
+    return f"step from the gear below to gear {gear}"
+
+
+def measured(row: dict[str, Any], printer: Printer) -> str:
+    """Print a measured quantity with its interval, in the unit of its kind."""
+    value, low, high = row["measured"], row["measured_low"], row["measured_high"]
+    if known(value) is None:
+        return UNKNOWN
+    if row["quantity"] not in _MEASURES:
+        return _counted(value, low, high)
+    measure = _MEASURES[row["quantity"]]
+    interval = printer.span(measure, low, high)
+    figure = printer.value(measure, value, half_width(low, high))
+    return f"{figure} ({interval})" if interval else figure
+
+
+def _counted(value: float, low: float | None, high: float | None) -> str:
+    if low is None or high is None or low == high:
+        return f"{value:.0f}"
+    return f"{value:.0f} ({low:.0f} to {high:.0f})"
+
+
+def _row(row: dict[str, Any], printer: Printer) -> Row:
+    behind = [text(f"{row['claim']}:"), name(row["drivetrain"])]
+    behind += [text("·"), text(row["source"])] if row["source"] else []
+    origin = tag("span", join(behind, " "), class_="origin")
+    vehicle = row["vehicle"]
+    return Row(
+        id=anchor("claim", f"{row['claim']} {vehicle}"),
+        cells=(
+            join([text(claim_in_words(row)), origin], " "),
+            signed(row["verdict"]),
+            text(row["printed"]),
+            text(_tolerance(row["tolerance"])),
+            text(measured(row, printer)),
+            text("none") if vehicle is None else link(anchor("vehicle", vehicle), name(vehicle)),
+            text(row["reason"] or ""),
+        ),
+    )
+
+
+def _tolerance(tolerance: float) -> str:
+    return f"± {100 * tolerance:.2g} %"

@@ -1,0 +1,34 @@
+"""A chart in the page: its place, its specification as inert data, and what to see in it."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from ridelab.report.markup import Markup, tag
+
+if TYPE_CHECKING:
+    import altair as alt
+
+# U+2028 and U+2029 end a line in older scripts; "<" could end the element that holds the data.
+_ESCAPES = {ord("<"): "\\u003c", 0x2028: "\\u2028", 0x2029: "\\u2029"}
+
+
+def figure(chart: alt.Chart | alt.LayerChart, *caption: Markup) -> Markup:
+    """Return a figure; the page's script draws the chart from the data beside it."""
+    return tag(
+        "figure",
+        tag("div", class_="chart"),
+        tag("script", inert(chart), type="application/json"),
+        tag("figcaption", *caption),
+    )
+
+
+def inert(chart: alt.Chart | alt.LayerChart) -> Markup:
+    """Return a chart's specification as JSON that cannot end or escape its script element."""
+    import altair as alt
+
+    with alt.data_transformers.enable("default", max_rows=None):
+        spec = chart.to_dict()
+    written = json.dumps(spec, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return Markup(written.translate(_ESCAPES))

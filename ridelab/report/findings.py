@@ -1,0 +1,146 @@
+"""What the store says, read once and sorted by vehicle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Protocol
+
+import polars as pl
+import polars.selectors as cs
+
+from ridelab.report.digits import known
+from ridelab.resources import data_dir
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+Record = dict[str, Any]
+
+
+class Frames(Protocol):
+    """All that the report asks of a store."""
+
+    def frame(self, relation_or_sql: str, /) -> pl.DataFrame:
+        """Return a relation by its name, or the result of a query."""
+
+
+@dataclass(frozen=True)
+class VehicleFindings:
+    """One vehicle: a row of ``vehicles`` and what belongs to it.
+
+    ``ladder``, ``developments`` and ``rides`` are the results of the queries in ``sql/report`` of
+    the names ladder, developments and ridden; ``span`` is its row of ``measured_range``.
+    """
+
+    row: Record
+    ladder: pl.DataFrame
+    developments: pl.DataFrame
+    rides: pl.DataFrame
+    span: Record | None
+    problems: pl.DataFrame
+
+    @property
+    def name(self) -> str:
+        """The vehicle's name in the campaign."""
+        return str(self.row["vehicle"])
+
+    @property
+    def measured(self) -> pl.DataFrame:
+        """The gears of the ladder that were measured."""
+        return self.ladder.filter(pl.col("development_m").is_not_null())
+
+    @property
+    def published(self) -> pl.DataFrame:
+        """The gears of the ladder that are published."""
+        return self.ladder.filter(pl.col("published_ratio").is_not_null())
+
+    @property
+    def not_ridden(self) -> list[int]:
+        """Published gears that no ride measured."""
+        return self.published.filter(pl.col("development_m").is_null())["gear"].to_list()
+
+    @property
+    def stepless(self) -> bool:
+        """Whether there are no gears to count, only a range."""
+        if self.row["stepless"] or (self.span is not None and self.span["low_gear"] is None):
+            return True
+        return self.row["drivetrain"] is not None and self.ladder.is_empty()
+
+    @property
+    def effective_rollout_m(self) -> float | None:
+        """Metres a wheel turn as the rides show it; None where they show nothing of it."""
+        shown = known(self.row["effective_rollout_low_m"]) is not None
+        return known(self.row["effective_rollout_m"]) if shown else None
+
+
+@dataclass(frozen=True)
+class Findings:
+    """All that the page tells."""
+
+    vehicles: tuple[VehicleFindings, ...]
+    verdicts: pl.DataFrame
+    problems: pl.DataFrame
+
+    @property
+    def set_aside(self) -> pl.DataFrame:
+        """The problems that cost a file, in order of path."""
+        return self.problems.filter(pl.col("severity") == "error").sort("path", "message")
+
+    @property
+    def doubts(self) -> pl.DataFrame:
+        """Warnings, then notes, in order of path."""
+        return self.problems.filter(pl.col("severity") != "error").sort(
+            pl.col("severity") != "warning", "path", "message"
+        )
+
+    @property
+    def rides(self) -> pl.DataFrame:
+        """All rides of all vehicles."""
+        return pl.concat([vehicle.rides for vehicle in self.vehicles]) if self.vehicles else _NONE
+
+
+_NONE = pl.DataFrame(schema={"duration_s": pl.Float64, "distance_m": pl.Float64})
+
+
+def read_findings(store: Frames) -> Findings:
+    """Read everything that the page tells, in as many queries as it has tables.
+
+    Raises:
+        StoreError: the store cannot be read.
+    """
+    problems = store.frame("problems")
+    spans = {row["vehicle"]: row for row in store.frame("measured_range").iter_rows(named=True)}
+    ladder, developments, ridden = (
+        _by_vehicle(_query(store, name)) for name in ("ladder", "developments", "ridden")
+    )
+    vehicles = []
+    for row in store.frame("vehicles").iter_rows(named=True):
+        rides = ridden(row["vehicle"])
+        vehicles.append(
+            VehicleFindings(
+                row=row,
+                ladder=ladder(row["vehicle"]),
+                developments=developments(row["vehicle"]),
+                rides=rides,
+                span=spans.get(row["vehicle"]),
+                problems=_concerning(problems, row["vehicle"], rides["path"]),
+            )
+        )
+    return Findings(tuple(vehicles), _query(store, "verdicts"), problems)
+
+
+def _query(store: Frames, name: str) -> pl.DataFrame:
+    """Return the result of a query of sql/report; a number that is none becomes null."""
+    query = data_dir("sql").joinpath("report", f"{name}.sql").read_text("utf-8")
+    return store.frame(query).with_columns(cs.float().fill_nan(None))
+
+
+def _by_vehicle(frame: pl.DataFrame) -> Callable[[str], pl.DataFrame]:
+    parts = frame.partition_by("vehicle", as_dict=True)
+    return lambda vehicle: parts.get((vehicle,), frame.clear())
+
+
+def _concerning(problems: pl.DataFrame, vehicle: str, paths: pl.Series) -> pl.DataFrame:
+    """Return the problems of a vehicle and of its rides; stages name either as the path."""
+    named = pl.col("path").is_in([vehicle, *paths])
+    return problems.filter(named | (pl.col("vehicle") == vehicle).fill_null(value=False))

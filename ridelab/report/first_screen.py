@@ -1,0 +1,119 @@
+"""The first screen: the answer for each vehicle, the claims, and all ladders on one scale."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from ridelab.report import charts
+from ridelab.report.answers import headline, sentences
+from ridelab.report.claims import claims_table, tally
+from ridelab.report.digits import Printer, count, duration
+from ridelab.report.figures import figure
+from ridelab.report.markup import (
+    NOTHING,
+    Markup,
+    anchor,
+    bullets,
+    join,
+    link,
+    name,
+    paragraph,
+    tag,
+    text,
+)
+
+if TYPE_CHECKING:
+    from ridelab.report.findings import Findings, VehicleFindings
+
+_STRIPS = (
+    "All ladders on one scale of development: how wide each is, how even its steps are, and where "
+    "it starts and ends beside the others. A bar is a stepless drivetrain, as far as it was ridden."
+)
+
+
+def first_screen(findings: Findings, title: str, contents: Markup, printer: Printer) -> Markup:
+    """Return the head of the page and its answers."""
+    return join(
+        [
+            tag(
+                "header",
+                tag("h1", name(title)),
+                paragraph(_ridden(findings, printer), class_="ridden"),
+                contents,
+            ),
+            tag(
+                "section",
+                tag("h2", text("What the rides say")),
+                _answers(findings, printer),
+                _claims(findings, printer),
+                _strips(findings, printer),
+                id="answer",
+            ),
+        ],
+        "\n",
+    )
+
+
+def _ridden(findings: Findings, printer: Printer) -> Markup:
+    """Say what the answers stand on: vehicles, rides, distance, hours, files set aside."""
+    rides = findings.rides
+    said = ", ".join(
+        (
+            count(len(findings.vehicles), "vehicle"),
+            count(len(rides), "ride"),
+            printer.value("distance", float(rides["distance_m"].sum())),
+            f"{duration(float(rides['duration_s'].sum()))} recorded",
+        )
+    )
+    aside = findings.set_aside["path"].n_unique()
+    if not aside:
+        return text(f"{said}. No file was set aside.")
+    told = text(f"{count(aside, 'file')} {'was' if aside == 1 else 'were'} set aside")
+    return join([text(f"{said}. "), link("set-aside", told), text(".")])
+
+
+def _answers(findings: Findings, printer: Printer) -> Markup:
+    if not findings.vehicles:
+        return paragraph(text("The campaign names no vehicle, so there is nothing to tell."))
+    return bullets((_answer(one, printer) for one in findings.vehicles), class_="answers")
+
+
+def _answer(vehicle: VehicleFindings, printer: Printer) -> Markup:
+    where = anchor("vehicle", vehicle.name)
+    return join(
+        [
+            tag("span", link(where, name(vehicle.name)), class_="who"),
+            tag("span", headline(vehicle, printer), class_="range"),
+            tag("span", sentences(vehicle, printer), class_="said"),
+        ],
+        " ",
+    )
+
+
+def _claims(findings: Findings, printer: Printer) -> Markup:
+    if findings.verdicts.is_empty():
+        return NOTHING
+    return tag(
+        "section",
+        tag("h3", text(f"Claims: {tally(findings.verdicts)}")),
+        claims_table(findings.verdicts, printer),
+        id="claims",
+    )
+
+
+def _strips(findings: Findings, printer: Printer) -> Markup:
+    ladders = [one.ladder for one in findings.vehicles if not one.stepless]
+    bars = [
+        one.developments.select("vehicle", "low_m", "high_m").head(1)
+        for one in findings.vehicles
+        if one.stepless
+    ]
+    if not any(len(drawn) for drawn in (*ladders, *bars)):
+        return NOTHING
+    ladder = pl.concat(ladders) if ladders else findings.vehicles[0].ladder.clear()
+    stepless = pl.concat(bars) if bars else None
+    order = [one.name for one in findings.vehicles]
+    chart = charts.ladder_strips(ladder, stepless, printer.units, order)
+    return figure(chart, text(_STRIPS))

@@ -1,0 +1,163 @@
+"""HTML from parts: what is text and what is markup differ in type, so that nothing goes unescaped.
+
+Every builder takes ``Markup``; the only way from text to ``Markup`` is ``text`` or ``name``.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from hashlib import sha256
+from html import escape
+from typing import TYPE_CHECKING, NewType
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+Markup = NewType("Markup", str)
+
+NOTHING = Markup("")
+_LONGEST = 80  # characters of a name that are shown; the rest stands in its tooltip
+_LONGEST_HINT = 2000
+# C0 and C1 controls have no place in HTML text; lone surrogates cannot be written as UTF-8.
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+# Marks, embeddings, overrides and isolates of direction would reorder their neighbours in a chart,
+# where there is no <bdi> to hold them.
+_DIRECTION = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+
+
+def text(raw: object) -> Markup:
+    """Escape anything as text; control characters show as the replacement character."""
+    return Markup(escape(_UNPRINTABLE.sub("\ufffd", str(raw))))
+
+
+def name(raw: str) -> Markup:
+    """Show a name from a file or campaign: its direction isolated, long ones shortened.
+
+    What was cut stands in the tooltip, up to 2,000 characters.
+    """
+    short = shortened(raw)
+    hint = None if short == raw else raw[:_LONGEST_HINT]
+    return tag("bdi", Markup(text(short).replace("/", "/<wbr>")), title=hint)
+
+
+def shortened(raw: str) -> str:
+    """Cut a long name in the middle: its end, often a file name, tells as much as its start."""
+    if len(raw) <= _LONGEST:
+        return raw
+    half = _LONGEST // 2 - 1
+    return f"{raw[:half]} … {raw[-half:]}"
+
+
+def chart_name(raw: str) -> str:
+    """Return a name as a chart can show it: short, one line, no control of direction.
+
+    A chart tells vehicles apart by this name, so one that was changed carries a digest.
+    """
+    clean = _DIRECTION.sub("\ufffd", _UNPRINTABLE.sub("\ufffd", " ".join(shortened(raw).split())))
+    return clean if clean == raw else f"{clean} ({digest(raw)[:4]})"
+
+
+def digest(raw: str) -> str:
+    """Return a short word that stands for a name, the same from run to run."""
+    return sha256(raw.encode("utf-8", "surrogatepass")).hexdigest()[:8]
+
+
+def anchor(kind: str, raw: str) -> str:
+    """Return an id for links that stays the same from run to run: ``vehicle-heron``.
+
+    Names that are not plain words get a digest, so that no two share an id.
+    """
+    plain = re.sub(r"[^a-z0-9]+", "-", raw.lower()[:_LONGEST]).strip("-")
+    if plain == raw:
+        return f"{kind}-{plain}"
+    return "-".join(part for part in (kind, plain[:30], digest(raw)) if part)
+
+
+def tag(element: str, *inside: Markup, **attributes: str | int | None) -> Markup:
+    """Return an element: ``class_`` is class, ``aria_label`` is aria-label, None is nothing."""
+    written = "".join(
+        f' {key.rstrip("_").replace("_", "-")}="{text(value)}"'
+        for key, value in attributes.items()
+        if value is not None
+    )
+    return Markup(f"<{element}{written}>{''.join(inside)}</{element}>")
+
+
+def join(parts: Iterable[Markup], between: str = "") -> Markup:
+    """Put parts one after the other, with plain text between."""
+    return Markup(text(between).join(parts))
+
+
+def paragraph(*inside: Markup, class_: str | None = None) -> Markup:
+    """Return a paragraph."""
+    return tag("p", *inside, class_=class_)
+
+
+def link(target: str, inside: Markup) -> Markup:
+    """Return a link to an anchor of this page."""
+    return tag("a", inside, href=f"#{target}")
+
+
+def bullets(items: Iterable[Markup], class_: str | None = None) -> Markup:
+    """Return a list."""
+    return tag("ul", *(tag("li", item) for item in items), class_=class_)
+
+
+def folded(summary: Markup, *inside: Markup) -> Markup:
+    """Return something that opens on request, by mouse or keyboard, without a script."""
+    return tag("details", tag("summary", summary), *inside)
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a table.
+
+    A number is set flush right in figures of one width; what is whole stays on one line.
+    """
+
+    head: str
+    number: bool = False
+    whole: bool = False
+
+    @property
+    def style(self) -> str | None:
+        """The class of its cells."""
+        return "number" if self.number else "whole" if self.whole else None
+
+
+@dataclass(frozen=True)
+class Row:
+    """A row of a table; its first cell is its head. ``id`` makes it a target of links."""
+
+    cells: Sequence[Markup]
+    id: str | None = None
+    class_: str | None = None
+
+
+def table(caption: Markup, columns: Sequence[Column], rows: Iterable[Row]) -> Markup:
+    """Return a table that scrolls inside its own box, which the keyboard can reach."""
+    heads = (tag("th", text(column.head), scope="col", class_=column.style) for column in columns)
+    written = tag(
+        "table",
+        tag("caption", tag("span", caption)),
+        tag("thead", tag("tr", *heads)),
+        tag("tbody", *(_row(columns, row) for row in rows)),
+    )
+    label = re.sub("<[^>]*>", "", caption)
+    return Markup(
+        f'<div class="scroll" role="region" tabindex="0" aria-label="{label}">{written}</div>'
+    )
+
+
+def _row(columns: Sequence[Column], row: Row) -> Markup:
+    cells = (
+        tag(
+            "td" if place else "th",
+            cell,
+            scope=None if place else "row",
+            class_=column.style,
+        )
+        for place, (column, cell) in enumerate(zip(columns, row.cells, strict=True))
+    )
+    return tag("tr", *cells, id=row.id, class_=row.class_)
