@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import UTC
 from typing import TYPE_CHECKING
 
-import numpy as np
 import polars as pl
 from polars import col
 
@@ -22,6 +21,7 @@ _CADENCE_FRACTIONS = 128
 #: antplus_device_type of the FIT profile.
 _BIKE_POWER, _SHIFTING, _BIKE_CADENCE, _BIKE_SPEED = 11, 34, 122, 123
 PRODUCT = "simulated ride"
+_SPORT = pl.DataFrame({"sport": ["cycling"], "sub_sport": ["road"]})
 
 
 def activity_tables(ride: SimulatedRide, started_at: datetime) -> list[Table]:
@@ -35,6 +35,7 @@ def activity_tables(ride: SimulatedRide, started_at: datetime) -> list[Table]:
     return [
         ("file_id", _file_id(start)),
         ("device_info", _devices(ride, start)),
+        ("sport", _SPORT),
         *by_time(timed),
         ("session", _session(ride, start, end, length_s - paused_s)),
         ("activity", _activity(end, length_s - paused_s)),
@@ -144,13 +145,11 @@ def _session(ride: SimulatedRide, start: int, end: int, timer_s: float) -> pl.Da
             "event": ["session"],
             "event_type": ["stop"],
             "start_time": [start],
-            "sport": ["cycling"],
-            "sub_sport": ["road"],
             "total_elapsed_time": [float(end - start)],
             "total_timer_time": [timer_s],
-            "total_distance": [float(np.asarray(distance)[-1]) if len(distance) else None],
+            "total_distance": [distance[-1] if len(distance) else None],
         }
-    )
+    ).hstack(_SPORT)
 
 
 def _activity(end: int, timer_s: float) -> pl.DataFrame:

@@ -95,7 +95,7 @@ def from_drivetrain(
     if ratios.shape != printed.shape:
         raise ValueError(f"as built {ratios.shape} settings, as published {printed.shape}")
     teeth = _teeth(built) or [[(0, 0)] * ratios.shape[1]] * ratios.shape[0]
-    rows = []
+    rows: list[list[Setting]] = []
     for front, row in enumerate(np.argsort(printed[:, 0]), 1):
         rows.append(
             [

@@ -58,6 +58,10 @@ class Grip:
         """None: the drive stays closed while the ratio changes."""
         return None
 
+    def needs_crank(self, now: Moment) -> bool:  # noqa: ARG002 - never
+        """False: the grip turns while the crank stands."""
+        return False
+
     def act(self, now: Moment) -> None:
         """Turn the grip by as much as a hand does in one step of time."""
         wanted = self._planned(now) if self._plan else self._wanted(now)

@@ -69,6 +69,9 @@ class Hand(Protocol):
     def crank_rpm(self, now: Moment) -> float | None:
         """Cadence on its way through a shift that is under way; None without one."""
 
+    def needs_crank(self, now: Moment) -> bool:
+        """A shift is wanted that the drivetrain makes only while the crank turns."""
+
     @property
     def sweeping(self) -> bool:
         """A sweep is going on."""

@@ -20,7 +20,11 @@ _REACTION_S = (0.2, 1.4)
 _DWELL_S = 1.5
 _COASTING_PAUSE_S = (0.6, 1.3)
 _TWO_AT_ONCE = 0.07
-_FAR_OUT_RPM = 14.0
+#: In lengths of the way from the preferred cadence to its limit.
+_FAR_OUT = 2.4
+_NOT_WORTH_RPM = 4.0
+#: Limits closer than half a step would send a rider to and fro between two gears.
+_BEYOND_HALF_A_STEP = 0.65
 
 
 @dataclass
@@ -43,7 +47,7 @@ class Lever:
         self._next_s = 0.0
         self._urge_s: float | None = None
         self._plan: list[int] = []
-        self._until_s = 0.0
+        self._left_s = self._seen_s = 0.0
         self._draw_limits()
 
     @property
@@ -59,7 +63,7 @@ class Lever:
     def sweep(self, now: Moment) -> None:
         """Begin at the lowest gear; the gears are ridden on the way up."""
         self._plan = list(self.gears.path)
-        self._until_s = now.t_s + self.rider.sweep_s
+        self._left_s, self._seen_s = self.rider.sweep_s, now.t_s
 
     def act(self, now: Moment) -> None:
         """Finish a shift under way, or decide on the next one."""
@@ -82,6 +86,12 @@ class Lever:
         aim_rpm = min(now.driven_rpm * self.ratio / ratio, self.rider.cadence_rpm + SPINNING_RPM)
         return self._began_rpm + min(1.0, max(0.0, done)) * (aim_rpm - self._began_rpm)
 
+    def needs_crank(self, now: Moment) -> bool:
+        """A chain is to be shifted, for which the crank has to turn."""
+        if self.shifts_standing:
+            return False
+        return self.open or self.sweeping or self._foreseen(now) != 0
+
     def _begin(self, now: Moment, target: int) -> None:
         """Open the clutch. A lower gear engages at once and the crank has to catch up with it.
 
@@ -101,7 +111,6 @@ class Lever:
         )
         self._next_s = self._ends_s + float(pause_s)
         self._urge_s = None
-        self._draw_limits()
 
     def _engage(self, t_s: float) -> None:
         if self._target == self.at:
@@ -110,6 +119,7 @@ class Lever:
         before, after = settings[self.at].gear, settings[self._target].gear
         self.shifts.append(Shift(t_s, before, after, self._target))
         self._choose(self._target)
+        self._draw_limits()
 
     def _choose(self, at: int) -> None:
         self.at = at
@@ -123,10 +133,14 @@ class Lever:
 
     def _draw_limits(self) -> None:
         """Sometimes a rider shifts early, sometimes late."""
-        early, late = self.rng.normal(0.0, 0.3, 2).tolist()
+        early, late = (float(stray) for stray in self.rng.normal(0.0, 0.3, 2))
         band, middle = self.rider.band_rpm, self.rider.cadence_rpm
-        self._low_rpm = middle - band * max(0.4, 1.0 + early)
-        self._high_rpm = middle + band * max(0.4, 1.0 + late)
+        step_up = self.gears.settings[self.gears.up[self.at]].ratio / self.ratio
+        step_down = self.gears.settings[self.gears.down[self.at]].ratio / self.ratio
+        low: float = min(middle - band, middle * step_down**_BEYOND_HALF_A_STEP)
+        high: float = max(middle + band, middle * step_up**_BEYOND_HALF_A_STEP)
+        self._low_rpm = middle - (middle - low) * max(0.6, 1.0 + early)
+        self._high_rpm = middle + (high - middle) * max(0.6, 1.0 + late)
 
     def _steps(self, now: Moment) -> int:
         """How many settings to go up (or, negative, down) right now."""
@@ -150,27 +164,34 @@ class Lever:
             self._urge_s = now.t_s + float(self.rng.uniform(*_REACTION_S))
         if now.t_s < self._urge_s:
             return 0
-        far = abs(coming - self.rider.cadence_rpm) > self.rider.band_rpm + _FAR_OUT_RPM
-        return way * (2 if far or self.rng.random() < _TWO_AT_ONCE else 1)
+        return way * (2 if self._is_far_out(coming) or self.rng.random() < _TWO_AT_ONCE else 1)
 
     def _foreseen(self, now: Moment) -> int:
         """While nothing is driven, move towards the gear that will be needed at this speed."""
         speed_mps = max(now.speed_mps, START_MPS)
         coming = 60.0 * speed_mps / (self.ratio * self.rollout_m)
-        off = coming - self.rider.cadence_rpm
-        if abs(off) < self.rider.band_rpm + 4.0:
+        if self._low_rpm - _NOT_WORTH_RPM < coming < self._high_rpm + _NOT_WORTH_RPM:
             return 0
-        many = 2 if abs(off) > self.rider.band_rpm + 2 * _FAR_OUT_RPM else 1
-        return many if off > 0 else -many
+        many = 2 if self._is_far_out(coming) else 1
+        return many if coming > self.rider.cadence_rpm else -many
+
+    def _is_far_out(self, coming_rpm: float) -> bool:
+        """Whether one step would not bring the cadence back."""
+        middle = self.rider.cadence_rpm
+        limit = self._high_rpm if coming_rpm > middle else self._low_rpm
+        return abs(coming_rpm - middle) > _FAR_OUT * abs(limit - middle)
 
     def _sweep_steps(self, now: Moment) -> int:
         """Go to the gear whose turn it is, setting by setting, and stay in it for a while."""
+        passed_s, self._seen_s = now.t_s - self._seen_s, now.t_s
         if now.t_s < self._next_s or (now.cadence_rpm <= 0 and not self.shifts_standing):
             return 0
         if self.at != self._plan[0]:
-            self._until_s = now.t_s + self.rider.sweep_s
+            self._left_s = self.rider.sweep_s
             return 1 if self._target_is_above(self._plan[0]) else -1
-        if now.t_s >= self._until_s:
+        if now.coupled:
+            self._left_s -= passed_s
+        if self._left_s <= 0:
             self._plan.pop(0)
         return 0
 

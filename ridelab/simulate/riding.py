@@ -108,7 +108,7 @@ class _Legs:
     def step(self, i: int) -> tuple[float, ...]:
         """Move on by one step; the row that ``ride`` collects."""
         now = self.now
-        now.t_s = i * STEP_S
+        now.t_s = (i + 1) * STEP_S
         grade = self._grade()
         limit = self._speed_limit()
         self._sweep_here()
@@ -122,7 +122,8 @@ class _Legs:
         self._turn_crank()
         power_w = power_w if now.coupled else 0.0
         row = (self.x_m, now.speed_mps, now.cadence_rpm, power_w)
-        return (*row, self.hand.ratio, self.hand.gear, now.coupled)
+        drives = now.coupled and now.cadence_rpm > 0.0
+        return (*row, self.hand.ratio, self.hand.gear, drives)
 
     def _grade(self) -> float:
         cell = int(self.x_m / SPACING_M)
@@ -163,16 +164,16 @@ class _Legs:
     def _intent(self, grade: float) -> Legs:
         """What the legs are about to do."""
         if self.braking:
-            return "coast" if self._may_stand() else "soft"
+            return self._rest()
         cadence = self.now.driven_rpm - self.rider.cadence_rpm
         self.spinning = cadence > (SPINNING_RPM - 6.0 if self.spinning else SPINNING_RPM)
         if self.spinning:
-            return "coast" if self._may_stand() or self.hand.at_top else "soft"
+            return self._rest()
         return self._spell(grade)
 
-    def _may_stand(self) -> bool:
-        """A chain can only be shifted while the crank turns."""
-        return not isinstance(self.hand, Lever) or self.hand.shifts_standing
+    def _rest(self) -> Legs:
+        """Coast, but for the turns of the crank that a chain needs to be shifted."""
+        return "soft" if self.hand.needs_crank(self.now) else "coast"
 
     def _spell(self, grade: float) -> Legs:
         """Now and then the legs rest, or turn along without driving."""

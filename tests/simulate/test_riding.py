@@ -1,0 +1,106 @@
+"""The ride as it was: what must be true of every one, whatever happens on the road."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from ridelab.simulate import Gears, Junction, Scenario, build_course
+from ridelab.simulate.course import Course
+from ridelab.simulate.riding import Trace, ride
+from tests.simulate.rides import SWEEP, chain_ride, hub_ride, stepless_ride
+
+SCENARIOS = {"hub": hub_ride(), "chain": chain_ride(), "stepless": stepless_ride()}
+
+
+def ridden(scenario: Scenario, seed: int = 1) -> Trace:
+    """Ride it."""
+    return ride(scenario, np.random.default_rng(seed))
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.sampled_from(sorted(SCENARIOS)), st.integers(0, 2**32 - 1))
+def test_crank_and_wheel_agree_while_coupled_and_the_crank_never_outruns_it(
+    kind: str, seed: int
+) -> None:
+    """Development is ratio times rollout while coupled, and never less while not (freewheel)."""
+    scenario = SCENARIOS[kind]
+    trace = ridden(scenario, seed)
+    turning = trace.cadence_rpm > 0
+    development = 60.0 * trace.speed_mps[turning] / trace.cadence_rpm[turning]
+    over = development / (trace.ratio[turning] * scenario.vehicle.rollout_m)
+    assert over[trace.coupled[turning]] == pytest.approx(1.0, abs=1e-9)
+    assert over.min() > 1.0 - 1e-9
+
+
+@pytest.mark.parametrize("kind", sorted(SCENARIOS))
+def test_every_ride_has_coupled_coasting_and_standing_parts(kind: str) -> None:
+    """A ride that is all steady pedalling would flatter the inference."""
+    trace = ridden(SCENARIOS[kind])
+    assert 0.5 < trace.coupled.mean() < 0.97
+    assert (trace.cadence_rpm[trace.speed_mps > 3.0] == 0).mean() > 0.02
+    soft = ~trace.coupled & (trace.cadence_rpm > 20)
+    assert soft.mean() > 0.01
+    assert (trace.speed_mps == 0).any()
+
+
+def test_crank_drives_only_while_coupled() -> None:
+    """No power without a load."""
+    trace = ridden(SCENARIOS["hub"])
+    assert (trace.power_w[~trace.coupled] == 0).all()
+    assert (trace.power_w[trace.coupled] > 0).any()
+
+
+def test_gear_and_ratio_follow_the_shifts() -> None:
+    """The selected gear at any time is the one of the last shift; its ratio is as built."""
+    scenario = SCENARIOS["hub"]
+    trace = ridden(scenario)
+    assert isinstance(scenario.vehicle.gearing, Gears)
+    built = {s.gear: s.ratio for s in scenario.vehicle.gearing.settings}
+    assert trace.ratio == pytest.approx([built[gear] for gear in trace.gear.tolist()])
+    changes = np.flatnonzero(np.diff(trace.gear)) + 1
+    assert [s.to_gear for s in trace.shifts] == trace.gear[changes].tolist()
+    assert trace.t_s[changes] == pytest.approx([s.t_s for s in trace.shifts])
+
+
+def test_a_rider_keeps_near_the_preferred_cadence() -> None:
+    """Half of the coupled time lies within the band of 80 rpm."""
+    trace = ridden(SCENARIOS["hub"])
+    strayed = np.abs(trace.cadence_rpm[trace.coupled] - 80.0)
+    assert np.median(strayed) < 9.0
+
+
+def test_a_chain_is_not_shifted_while_the_crank_stands() -> None:
+    """Derailed otherwise: every shift happens with the crank turning; a hub shifts at rest too."""
+    chain, hub = (ridden(SCENARIOS[kind]) for kind in ("chain", "hub"))
+    before = [round(s.t_s / 0.2) - 2 for s in chain.shifts]
+    assert (chain.cadence_rpm[before] > 0).all()
+    before = [round(s.t_s / 0.2) - 2 for s in hub.shifts]
+    assert (hub.cadence_rpm[before] == 0).any()
+
+
+def test_a_sweep_visits_every_gear_for_long_enough() -> None:
+    """A shop's test ride: each of the fourteen gears engaged for half a minute or more."""
+    trace = ridden(hub_ride(course=build_course(SWEEP, 2), duration_s=1400))
+    engaged = [0.2 * float((trace.gear[trace.coupled] == gear).sum()) for gear in range(1, 15)]
+    assert min(engaged) > 30.0
+
+
+def test_a_stepless_sweep_reaches_both_ends() -> None:
+    """The grip is turned from end to end."""
+    trace = ridden(stepless_ride(course=build_course(SWEEP, 2), duration_s=900))
+    assert trace.ratio.min() == pytest.approx(1.1, rel=0.003)
+    assert trace.ratio.max() == pytest.approx(4.2, rel=0.003)
+    assert not trace.shifts
+
+
+def test_the_rider_stops_where_the_road_says_so() -> None:
+    """At a stop the vehicle stands within a few metres of it for as long as the light is red."""
+    flat = np.zeros(100)
+    stop = Junction(at_m=400.0, speed_mps=0.0, wait_s=20.0)
+    trace = ridden(hub_ride(course=Course(flat, flat, flat, (stop,)), duration_s=200))
+    standing = (trace.speed_mps == 0) & (trace.t_s > 10.0)
+    assert 0.2 * standing.sum() == pytest.approx(20.0, abs=2.0)
+    assert trace.wheel_m[standing] == pytest.approx(400.0, abs=3.0)
