@@ -27,17 +27,17 @@ def steady(turns_per_s: float, seconds: float) -> tuple[np.ndarray, np.ndarray]:
 def rolling(speed_mps: np.ndarray) -> Trace:
     """A trace with this speed each fifth of a second and nothing else."""
     t_s = np.arange(1, len(speed_mps) + 1, dtype=np.float64) * 0.2
-    zero = np.zeros(len(t_s))
+    still = np.zeros(len(t_s))
     return Trace(
         t_s=t_s,
         wheel_m=np.cumsum(speed_mps) * 0.2,
         speed_mps=speed_mps,
-        cadence_rpm=zero,
-        crank_turns=zero,
-        power_w=zero,
-        ratio=zero,
-        gear=zero.astype(np.int32),
-        coupled=zero > 0,
+        cadence_rpm=still,
+        crank_turns=still,
+        power_w=still,
+        ratio=still,
+        gear=still.astype(np.int32),
+        coupled=still > 0,
         shifts=(),
     )
 
