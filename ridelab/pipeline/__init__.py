@@ -1,0 +1,19 @@
+"""Pipelines: files that name stages in order, and what runs them."""
+
+from ridelab.pipeline.context import Listen, Outcome, PlannedStage, Progress
+from ridelab.pipeline.running import Plan, plan, run
+from ridelab.pipeline.specification import Pipeline, Step, load, names
+
+__all__ = [
+    "Listen",
+    "Outcome",
+    "Pipeline",
+    "Plan",
+    "PlannedStage",
+    "Progress",
+    "Step",
+    "load",
+    "names",
+    "plan",
+    "run",
+]

@@ -1,0 +1,84 @@
+"""What the stages of a run share, and what a run comes to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from ridelab.campaign import Campaign
+    from ridelab.store import Store
+
+
+class Progress(NamedTuple):
+    """How far a stage is: ``done`` of ``total`` items, and the item that was finished last.
+
+    A stage says so once with ``done`` = 0 when it starts, and then after each item.
+    """
+
+    stage: str
+    done: int
+    total: int
+    item: str = ""
+
+
+class Listen(Protocol):
+    """Is told how a run goes on; it draws, the pipeline does not."""
+
+    def __call__(self, progress: Progress, /) -> None:
+        """Take note."""
+
+
+@dataclass(frozen=True)
+class PlannedStage:
+    """What a stage would do: ``todo`` names the items to work on, ``kept`` counts the others."""
+
+    stage: str
+    does: str
+    todo: tuple[str, ...] = ()
+    kept: int = 0
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a run came to.
+
+    Attributes:
+        read: files read as rides in this run.
+        unchanged: files known from before, which were not read again.
+        duplicates: files with the same content as another one.
+        set_aside: files the campaign names that cannot be used, now or known from before.
+        measured: vehicles measured in this run.
+        kept: vehicles of which nothing had changed.
+        failed: vehicles, queries and the like that went wrong; ``problems`` says how.
+        seconds: by stage, in the order they ran.
+        report: the page written, None if no stage wrote one.
+    """
+
+    read: int = 0
+    unchanged: int = 0
+    duplicates: int = 0
+    set_aside: int = 0
+    measured: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
+    failed: tuple[str, ...] = ()
+    seconds: dict[str, float] = field(default_factory=dict)
+    report: Path | None = None
+
+    @property
+    def exit_code(self) -> int:
+        """0, or 3 where something the campaign names was set aside."""
+        return 3 if self.set_aside or self.failed else 0
+
+
+@dataclass
+class Context:
+    """What a stage works with. ``outcome`` is replaced as stages add to it."""
+
+    campaign: Campaign
+    store: Store
+    out_dir: Path
+    listen: Listen
+    outcome: Outcome = field(default_factory=Outcome)

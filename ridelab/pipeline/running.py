@@ -1,0 +1,82 @@
+"""Runs a pipeline: its stages in order, each doing only what changed."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from ridelab.pipeline.context import Context, PlannedStage, Progress
+from ridelab.pipeline.querying import plan_query, query
+from ridelab.pipeline.stages import STAGES
+from ridelab.store import Store
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from ridelab.campaign import Campaign
+    from ridelab.pipeline.context import Listen, Outcome
+    from ridelab.pipeline.specification import Pipeline, Step
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What a run would do now, stage by stage."""
+
+    pipeline: str
+    stages: tuple[PlannedStage, ...]
+
+
+def plan(pipeline: Pipeline, campaign: Campaign, store: Store | None) -> Plan:
+    """Return what ``run`` would do; reads no ride and writes nothing. None: there is no store yet.
+
+    A later stage is planned by what is stored now: rides that are not read yet may add to it.
+    """
+    return Plan(pipeline.name, tuple(_planned(step, campaign, store) for step in pipeline.steps))
+
+
+def run(
+    pipeline: Pipeline,
+    campaign: Campaign,
+    store_path: Path,
+    out_dir: Path,
+    listen: Listen | None = None,
+    now: Callable[[], float] = time.perf_counter,
+) -> Outcome:
+    """Run a pipeline over a campaign; the store is made if it is not there.
+
+    What a stage has finished stays, whatever happens after: another run goes on from there. ``now``
+    is the clock that ``Outcome.seconds`` is taken from.
+
+    Raises:
+        StoreError: the store cannot be used; StoreBusy where another run holds it.
+        OSError: the report cannot be written.
+    """
+    with Store.open(store_path) as store:
+        context = Context(campaign, store, out_dir, listen or _deaf)
+        store.put_campaign(campaign)
+        for step in pipeline.steps:
+            started = now()
+            _run(step, context)
+            seconds = context.outcome.seconds
+            spent = seconds.get(step.name, 0.0) + now() - started
+            context.outcome = replace(context.outcome, seconds={**seconds, step.name: spent})
+        return context.outcome
+
+
+def _run(step: Step, context: Context) -> None:
+    if step.query is not None:
+        query(context, step)
+    else:
+        STAGES[step.name].run(context, step.settings)
+
+
+def _planned(step: Step, campaign: Campaign, store: Store | None) -> PlannedStage:
+    if step.query is not None:
+        return plan_query(step, store)
+    return STAGES[step.name].plan(campaign, store)
+
+
+def _deaf(_progress: Progress, /) -> None:
+    """Take no note."""

@@ -1,0 +1,126 @@
+"""Which stored ride belongs to which file and vehicle, now that all files were looked at.
+
+What was stored stays stored. A ride whose file is gone still counts; one that the campaign no
+longer names is kept, but belongs to no vehicle, and so is not measured.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from ridelab.problems import Problem
+from ridelab.store import Owner
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from typing import Any
+
+    import polars as pl
+
+    from ridelab.campaign import Campaign
+    from ridelab.problems import Severity
+    from ridelab.store import StoredFile
+
+    #: A row of ``recorded_rides``.
+    Record = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Settled:
+    """The files with their final status, the rides that change owner, and what to tell of it."""
+
+    files: tuple[StoredFile, ...]
+    changed: dict[str, Owner]
+    problems: tuple[Problem, ...]
+
+
+def settled(campaign: Campaign, files: Iterable[StoredFile], rides: pl.DataFrame) -> Settled:
+    """Decide for each file whether it stands for its ride, and for each ride where it belongs.
+
+    ``files``: all that the campaign names, each ``set aside`` or not; ``rides``: the relation
+    ``recorded_rides``.
+    """
+    by_path = {file.path: file for file in sorted(files, key=lambda file: file.path)}
+    records = {row["ride"]: row for row in rides.iter_rows(named=True)}
+    standing = _standing(by_path.values(), records)
+    problems: list[Problem] = []
+    final: list[StoredFile] = []
+    for file in by_path.values():
+        owner = standing.get(file.sha256 or "")
+        if file.status == "set aside" or owner is None or owner is file:
+            final.append(file)
+        else:
+            final.append(replace(file, status="duplicate"))
+            problems.append(_copy(file, owner))
+    owners = {ride: Owner(file.path, file.vehicle) for ride, file in standing.items()}
+    for ride in records.keys() - standing.keys():
+        owners[ride], problem = _left(campaign, records[ride], by_path, records)
+        problems.append(problem)
+    changed = {
+        ride: owner
+        for ride, owner in sorted(owners.items())
+        if owner != Owner(records[ride]["path"], records[ride]["vehicle"])
+    }
+    return Settled(tuple(final), changed, tuple(sorted(problems, key=lambda one: one.path)))
+
+
+def _standing(files: Iterable[StoredFile], records: Mapping[str, Record]) -> dict[str, StoredFile]:
+    """Return for each ride with a file the one it stands for: as before, else the first by path."""
+    standing: dict[str, StoredFile] = {}
+    for file in files:
+        record = records.get(file.sha256 or "")
+        if file.status == "set aside" or record is None:
+            continue
+        if file.path == record["path"]:
+            standing[record["ride"]] = file
+        else:
+            standing.setdefault(record["ride"], file)
+    return standing
+
+
+def _copy(file: StoredFile, owner: StoredFile) -> Problem:
+    if file.vehicle == owner.vehicle:
+        return _problem(file.path, "note", f"same content as {owner.path}: counted once")
+    message = (
+        f"same content as {owner.path} of {owner.vehicle!r}, though claimed by {file.vehicle!r}: "
+        f"counted once, for {owner.vehicle!r}"
+    )
+    return _problem(file.path, "warning", message)
+
+
+def _left(
+    campaign: Campaign,
+    record: Record,
+    files: Mapping[str, StoredFile],
+    records: Mapping[str, Record],
+) -> tuple[Owner, Problem]:
+    """Return where a ride without a file of its content belongs, and what to tell of it."""
+    path = record["path"]
+    vehicle = record["vehicle"] if record["vehicle"] in campaign.vehicles else None
+    if path in files:
+        newer = records.get(files[path].sha256 or "")
+        twice = newer is not None and _overlap(record, newer)
+        told = "not measured, as the new content covers the same time" if twice else "still counts"
+        message = f"its content changed; the ride read from it before stays stored and {told}"
+        return Owner(path, None if twice else vehicle), _problem(path, "warning", message)
+    if (campaign.root / path).exists():
+        message = "no vehicle of the campaign claims it now; its ride stays stored, not measured"
+        return Owner(path, None), _problem(path, "warning", message)
+    message = "the file is gone; the ride read from it stays stored"
+    if vehicle is None:
+        message += ", not measured, as its vehicle is not in the campaign"
+    return Owner(path, vehicle), _problem(path, "note", message)
+
+
+def _overlap(one: Record, other: Record) -> bool:
+    (one_from, one_to), (other_from, other_to) = (
+        (ride["started_at"], ride["started_at"] + timedelta(seconds=ride["duration_s"]))
+        for ride in (one, other)
+    )
+    return bool(one_from <= other_to and other_from <= one_to)
+
+
+def _problem(path: str, severity: Severity, message: str) -> Problem:
+    return Problem(path, "files", severity, message)

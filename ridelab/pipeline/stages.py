@@ -1,0 +1,52 @@
+"""The stages of the package, by the name that a pipeline file calls them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from ridelab.pipeline.context import PlannedStage, Progress
+from ridelab.pipeline.measuring import measure, plan_measuring, plan_verdicts, verdicts
+from ridelab.pipeline.reading import plan_reading, read
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from ridelab.campaign import Campaign
+    from ridelab.pipeline.context import Context
+    from ridelab.store import Store
+
+    Settings = Mapping[str, object]
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One stage: what it does, what it would do, and the settings it knows."""
+
+    run: Callable[[Context, Settings], None]
+    plan: Callable[[Campaign, Store | None], PlannedStage]
+    settings: frozenset[str] = frozenset()
+
+
+def report(context: Context, _settings: Settings) -> None:
+    """Write the report of what the store holds."""
+    from ridelab.report import write_report
+
+    context.listen(Progress("report", 0, 1))
+    campaign = context.campaign
+    page = write_report(context.store, context.out_dir, campaign.name, campaign.units)
+    context.outcome = replace(context.outcome, report=page)
+    context.listen(Progress("report", 1, 1, str(page)))
+
+
+def plan_report(_campaign: Campaign, _store: Store | None) -> PlannedStage:
+    """The report is always written."""
+    return PlannedStage("report", "write the report")
+
+
+STAGES = {
+    "read": Stage(read, plan_reading),
+    "measure": Stage(measure, plan_measuring),
+    "verdicts": Stage(verdicts, plan_verdicts),
+    "report": Stage(report, plan_report),
+}
