@@ -23,6 +23,9 @@ MARGIN = 0.05
 #: The ends ridden are taken where this share of the steady time lies beyond, so that one stray
 #: stretch does not set them.
 BEYOND = 0.005
+#: How far a stretch at one ratio may lie off, beside its own scatter; and an end ridden is the most
+#: extreme of many.
+END_SD = 0.003
 
 
 def stepless_grid(seen: Sequence[Observations], stated: Stated) -> Floats | None:
@@ -59,7 +62,7 @@ def ridden_range(
     low = order[int(np.searchsorted(share, BEYOND))]
     high = order[min(int(np.searchsorted(share, 1.0 - BEYOND)), len(order) - 1)]
     middle = float(steady.ln_development[high] - steady.ln_development[low])
-    error = 1.96 * float(np.hypot(steady.sd[high], steady.sd[low]))
+    error = 1.96 * float(np.sqrt(steady.sd[high] ** 2 + steady.sd[low] ** 2 + 2.0 * END_SD**2))
     return MeasuredRange(
         low_gear=None,
         high_gear=None,
