@@ -1,6 +1,7 @@
 -- developments: one row a vehicle and bin of development, 0.5 % wide, empty bins included.
 --
--- A sample stands for the time to the next one, at most 10 s: longer is a gap in the recording.
+-- A sample stands for the time to the next one; the last one, and one before a gap of more than
+-- 10 s, stand for 1 s. That is how time in gear is counted too.
 -- driving_s is time with the crank driving the wheel, other_s the rest that has a development:
 -- soft pedalling, coasting with a held cadence, shifts, and whatever nothing could be said of.
 -- A hundredth of the driving time lies outside these bins; low_m and high_m are its ends.
@@ -9,10 +10,8 @@ with timed as (
         rides.vehicle,
         samples.development_m,
         coalesce(samples.coupled, false) as driving,
-        least(
-            lead(samples.t_s) over (partition by samples.ride order by samples.t_s) - samples.t_s,
-            10
-        ) as seconds
+        lead(samples.t_s) over (partition by samples.ride order by samples.t_s)
+        - samples.t_s as to_next_s
     from samples
     inner join rides on samples.ride = rides.ride
 ),
@@ -20,9 +19,10 @@ with timed as (
 seen as (
     select
         *,
+        case when to_next_s <= 10 then to_next_s else 1 end as seconds,
         cast(floor(ln(development_m) / 0.005) as integer) as bin
     from timed
-    where development_m > 0 and isfinite(development_m) and seconds > 0
+    where development_m > 0 and isfinite(development_m)
 ),
 
 ends as (

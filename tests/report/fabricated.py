@@ -54,6 +54,10 @@ class FabricatedStore:
         query = f'from "{relation_or_sql}"' if len(words) == 1 else relation_or_sql
         return pl.DataFrame(self._con.sql(query))
 
+    def run(self, statement: str) -> None:
+        """Change what is stored."""
+        self._con.execute(statement)
+
     def add(self, table: str, *rows: Mapping[str, Any]) -> None:
         """Insert rows; columns that are left out are null."""
         for row in rows:

@@ -1,0 +1,77 @@
+"""A headless browser, and what a test asks of it."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from selenium import webdriver
+from selenium.webdriver.chrome.service import Service
+from selenium.webdriver.support.ui import WebDriverWait
+
+if TYPE_CHECKING:
+    from pathlib import Path
+    from typing import Self
+
+_PATIENCE_S = 60
+
+
+class Browser:
+    """Opens pages from files; everything that it was asked to fetch or complained of is kept."""
+
+    def __init__(self, chromium: str, chromedriver: str) -> None:
+        options = webdriver.ChromeOptions()
+        options.binary_location = chromium
+        for argument in (
+            "--headless=new",
+            "--no-sandbox",
+            "--disable-dev-shm-usage",
+            "--host-resolver-rules=MAP * ~NOTFOUND",
+            "--window-size=1200,1000",
+        ):
+            options.add_argument(argument)
+        options.set_capability("goog:loggingPrefs", {"performance": "ALL", "browser": "ALL"})
+        self.driver = webdriver.Chrome(service=Service(chromedriver), options=options)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.driver.quit()
+
+    def open(self, page: Path, width: int = 1200, theme: str = "light", media: str = "") -> None:
+        """Open a page from its file and wait until its charts are drawn."""
+        for kind in ("performance", "browser"):
+            self._log(kind)
+        screen = {"width": width, "height": 1000, "deviceScaleFactor": 1, "mobile": width < 600}
+        scheme = {"name": "prefers-color-scheme", "value": theme}
+        self._devtools("Emulation.setDeviceMetricsOverride", screen)
+        self._devtools("Emulation.setEmulatedMedia", {"media": media, "features": [scheme]})
+        self.driver.get("about:blank")
+        self.driver.get(page.as_uri())
+        WebDriverWait(self.driver, _PATIENCE_S).until(
+            lambda _: self.run("return window.READY >= 0")
+        )
+
+    def run(self, script: str, *arguments: object) -> Any:  # noqa: ANN401 - whatever the script says
+        """Run a script in the page and return what it returns."""
+        return self.driver.execute_script(script, *arguments)
+
+    def requested(self) -> list[str]:
+        """Return every address asked for since the page was opened."""
+        entries = (json.loads(one["message"])["message"] for one in self._log("performance"))
+        return [
+            entry["params"]["request"]["url"]
+            for entry in entries
+            if entry["method"] == "Network.requestWillBeSent"
+        ]
+
+    def complaints(self) -> list[str]:
+        """Return the warnings and errors of the console since the page was opened."""
+        return [one["message"] for one in self._log("browser") if one["level"] != "INFO"]
+
+    def _log(self, kind: str) -> list[dict[str, Any]]:
+        return list(self.driver.get_log(kind))  # type: ignore[no-untyped-call]
+
+    def _devtools(self, command: str, arguments: dict[str, Any]) -> None:
+        self.driver.execute_cdp_cmd(command, arguments)

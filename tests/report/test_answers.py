@@ -1,0 +1,101 @@
+"""The answer in words: what each vehicle's sentences say, and what they leave out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from ridelab.report.answers import headline, rollout, sentences
+from ridelab.report.digits import Printer
+from ridelab.report.findings import VehicleFindings, read_findings
+from tests.report import fabricated
+from tests.report.parsed import parse
+
+if TYPE_CHECKING:
+    from ridelab.report.markup import Markup
+    from tests.report.fabricated import FabricatedStore
+
+METRIC = Printer("metric")
+
+
+def said(markup: Markup) -> str:
+    """Return the text of some markup with ordinary spaces."""
+    return parse(markup).text.replace("\u00a0", " ")
+
+
+def vehicle(store: FabricatedStore, name: str) -> VehicleFindings:
+    """Return one vehicle of a store."""
+    return next(one for one in read_findings(store).vehicles if one.name == name)
+
+
+ANSWERS = {
+    "heron": """
+        Gears 1 to 8, as ridden, span 438 % (95 % interval 436 to 440 %); the whole ladder is
+        published as 540 %. 8 of 9 gears were measured; not ridden: gear 9.
+        One departs from its published ratio: gear 4 by +2.3 ± 0.3 %.""",
+    "otter": """
+        Measured from end to end, the range is 527 % (95 % interval 524 to 529 %); published
+        as 526 %. All 14 gears were measured. None departs from its published ratio.""",
+    "wren": """
+        As ridden, the range is 331 % (95 % interval 329 to 333 %); published as 380 %.
+        Stepless: there are no gears to count.""",
+    "tern": """
+        Gears 1 to 3, as ridden, span 185.0 % (95 % interval 184.1 to 186.0 %).
+        3 gears found in the rides alone.""",
+    "mole": "No gear can be named: no ride has both speed and cadence.",
+}
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_each_vehicle_is_answered(store: FabricatedStore, name: str) -> None:
+    """Ridden in part, in full, stepless, without a published ladder, and not at all."""
+    assert said(sentences(vehicle(store, name), METRIC)) == " ".join(ANSWERS[name].split())
+
+
+@pytest.mark.parametrize(
+    ("name", "figure"),
+    [
+        ("heron", "438 % of 540 % published"),
+        ("otter", "527 % published 526 %"),
+        ("tern", "185.0 %"),
+        ("mole", "no range"),
+    ],
+)
+def test_the_large_figure_says_what_it_stands_against(
+    store: FabricatedStore, name: str, figure: str
+) -> None:
+    """A part of a ladder is never shown as if it were the whole."""
+    assert said(headline(vehicle(store, name), METRIC)) == figure
+
+
+def test_a_wrong_wheel_shows_as_a_rollout(store: FabricatedStore) -> None:
+    """The rides show 1.5 % less than was stated; without a published ladder they show nothing."""
+    heron, tern = (vehicle(store, name) for name in ("heron", "tern"))
+    assert said(rollout(heron, METRIC)) == (
+        "Effective rollout 1.550 ± 0.002 m a wheel turn, −1.50 % from the stated 1.574 m."
+    )
+    assert "Stated rollout 2.200 m a wheel turn" in said(rollout(tern, METRIC))
+    assert " in a wheel turn" in said(rollout(heron, Printer("imperial")))
+
+
+def test_most_departures_are_counted_and_the_largest_named() -> None:
+    """A ladder that is wrong all over does not make an endless sentence."""
+    store = fabricated.FabricatedStore()
+    fabricated.vehicle(store, "heron", "nine")
+    fabricated.published(store, "nine", fabricated.NINE)
+    wrong = {n: ratio * (1 + 0.01 * n) for n, ratio in enumerate(fabricated.NINE, 1)}
+    fabricated.measured(store, "heron", wrong, fabricated.NINE)
+    words = said(sentences(vehicle(store, "heron"), METRIC))
+    assert "9 depart from their published ratios: gear 9 by +9.0 ± 0.3 %, gear 8" in words
+    assert words.endswith(", 6 others by less.")
+
+
+def test_a_vehicle_that_was_not_ridden_says_so() -> None:
+    """Nothing is claimed of a vehicle without a ride."""
+    store = fabricated.FabricatedStore()
+    fabricated.vehicle(store, "heron", "nine")
+    fabricated.published(store, "nine", fabricated.NINE)
+    assert said(sentences(vehicle(store, "heron"), METRIC)) == (
+        "None of 9 published gears could be measured. No ride of it was read."
+    )

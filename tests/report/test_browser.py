@@ -1,0 +1,146 @@
+"""The page in a real browser: what is drawn, what is asked for, what hostile names do."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from ridelab.report import write_report
+from ridelab.report.palette import PALETTE
+from tests.report import fabricated
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.report.browser import Browser
+
+HOSTILE = (
+    "</script><script>window.BROKEN=1</script>",
+    "<img src=x onerror=window.BROKEN=1>",
+    "\"'` onmouseover=window.BROKEN=1 &amp;",
+    "\u202eright to left\u202c \u200f mark",
+    "{{datum.constructor}} ${window.BROKEN=1} \\u003c",
+    "control \x07\x1b[31m characters",
+    "ten thousand " + "x" * 9_987,
+)
+DRAWN = """
+const marks = '.mark-symbol path, .mark-area path, .mark-rect path, .mark-rule line';
+return [...document.querySelectorAll('figure')].map((figure) => {
+  const charts = figure.querySelectorAll('[role=graphics-document]');
+  const words = charts[0].getAttribute('aria-label') || '';
+  return [charts.length, figure.querySelectorAll(marks).length, words.length];
+});
+"""
+COLOURS_USED = """
+const marks = [...document.querySelectorAll('.chart svg *')];
+const painted = (mark, paint) => mark.getAttribute(paint) && getComputedStyle(mark)[paint];
+const colours = marks.flatMap((mark) => ['fill', 'stroke'].map((paint) => painted(mark, paint)));
+return [...new Set(colours)].filter((colour) => colour && colour !== 'none');
+"""
+
+
+def rgb(colour: str) -> str:
+    """Return a colour as a browser names it."""
+    red, green, blue = (int(colour[place : place + 2], 16) for place in (1, 3, 5))
+    return f"rgb({red}, {green}, {blue})"
+
+
+def test_every_chart_is_drawn(browser: Browser, page_path: Path) -> None:
+    """Each figure holds one drawing that has marks and says in words what it shows."""
+    browser.open(page_path)
+    drawn = browser.run(DRAWN)
+    assert len(drawn) == browser.run("return window.READY")
+    assert len(drawn) > 10
+    assert all(charts == 1 and marks > 0 and words > 10 for charts, marks, words in drawn)
+
+
+def test_nothing_is_fetched_and_nothing_fails(browser: Browser, page_path: Path) -> None:
+    """The only addresses asked for are the file itself and data in it; the console stays empty."""
+    browser.open(page_path)
+    foreign = [
+        url for url in browser.requested() if not url.startswith(("file:", "data:", "about:"))
+    ]
+    assert foreign == []
+    assert browser.complaints() == []
+
+
+def test_marks_say_what_they_show(browser: Browser, page_path: Path) -> None:
+    """A gear's mark can be read out with its departure and the digits of the table."""
+    browser.open(page_path)
+    labels = browser.run(
+        "return [...document.querySelectorAll('#vehicle-heron .mark-symbol path[aria-label]')]"
+        ".map((mark) => mark.getAttribute('aria-label'))"
+    )
+    assert "gear 4: departs, +2.3 ± 0.3 %" in [label.replace("\u00a0", " ") for label in labels]
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_charts_follow_the_theme(browser: Browser, page_path: Path, theme: str) -> None:
+    """All that charts paint is of the palette's colours for the theme in use."""
+    browser.open(page_path, theme=theme)
+    ours = {rgb(pair[theme == "dark"]) for pair in PALETTE.values()}
+    unanswered = set(browser.run(COLOURS_USED)) - ours - {"rgba(0, 0, 0, 0)"}
+    assert unanswered == set()
+
+
+@pytest.mark.parametrize("width", [320, 400, 1200])
+def test_page_is_no_wider_than_the_screen(browser: Browser, page_path: Path, width: int) -> None:
+    """Tables scroll in their own boxes; 320 px is the width of WCAG 2.2, criterion 1.4.10."""
+    browser.open(page_path, width=width)
+    assert browser.run("return document.documentElement.scrollWidth") <= width
+
+
+def test_keyboard_reaches_links_boxes_and_folds(browser: Browser, page_path: Path) -> None:
+    """The skip link comes first; every box that scrolls and every fold can be focused."""
+    browser.open(page_path, width=400)
+    order = browser.run(
+        "return [...document.querySelectorAll('a, .scroll, summary')]"
+        ".filter((one) => one.checkVisibility() && one.tabIndex >= 0)"
+        ".map((one) => one.className || one.tagName)"
+    )
+    assert order[0] == "skip"
+    stuck = browser.run(
+        "return [...document.querySelectorAll('.scroll')]"
+        ".filter((box) => box.scrollWidth > box.clientWidth && box.tabIndex < 0).length"
+    )
+    assert stuck == 0
+    assert "SUMMARY" in order
+
+
+def test_paper_carries_no_navigation(browser: Browser, page_path: Path) -> None:
+    """Printed, the page shows its tables whole and leaves out what only a screen needs."""
+    browser.open(page_path, media="print")
+    shown = (
+        "return [...document.querySelectorAll('nav, .skip, details')]"
+        ".filter((one) => one.checkVisibility()).length"
+    )
+    assert browser.run(shown) == 0
+    assert browser.run("return getComputedStyle(document.querySelector('.scroll')).overflowX") == (
+        "visible"
+    )
+
+
+def test_hostile_names_are_text(browser: Browser, tmp_path: Path) -> None:
+    """Names of vehicles, files and campaigns never become markup or script, in page or chart."""
+    store = fabricated.FabricatedStore()
+    for number, name in enumerate(HOSTILE):
+        fabricated.vehicle(store, name, name)
+        fabricated.published(store, name, fabricated.NINE)
+        fabricated.measured(store, name, dict(enumerate(fabricated.NINE, 1)), fabricated.NINE)
+        fabricated.ride(store, name, number, {1: 1.0, 2: 1.4}, path=f"rides/{name}")
+        problem = {"path": name, "stage": name, "severity": "error", "message": name}
+        store.add("problems", problem)
+    written = write_report(store, tmp_path, HOSTILE[0])
+    browser.open(written)
+    assert browser.complaints() == []
+    assert browser.run("return window.BROKEN") is None
+    assert browser.run("return document.querySelectorAll('img, script').length") == 2 + browser.run(
+        "return document.querySelectorAll('figure').length"
+    )
+    assert browser.run("return document.querySelector('h1').textContent") == HOSTILE[0]
+    shown = browser.run(
+        "return [...document.querySelectorAll('#vehicles h3')].map((h) => h.textContent)"
+    )
+    assert shown[:3] == list(HOSTILE[:3])
+    assert browser.run("return document.documentElement.scrollWidth") <= 1200

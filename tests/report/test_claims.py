@@ -1,0 +1,92 @@
+"""The table of claims: claims in words, figures in the units of their kind."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from ridelab.report.claims import claim_in_words, claims_table, measured, tally
+from ridelab.report.digits import Printer
+from ridelab.report.findings import read_findings
+from tests.report import fabricated
+from tests.report.parsed import parse
+
+if TYPE_CHECKING:
+    from tests.report.fabricated import FabricatedStore
+
+NOTHING_SAID = {"gear": None, "which": None, "at_cadence_rpm": None}
+
+
+@pytest.mark.parametrize(
+    ("claim", "words"),
+    [
+        ({"quantity": "range"}, "range"),
+        ({"quantity": "gears"}, "number of distinct gears"),
+        ({"quantity": "ratio", "gear": "7"}, "ratio of gear 7"),
+        ({"quantity": "development", "gear": "highest"}, "development of the highest gear"),
+        (
+            {"quantity": "speed", "gear": "lowest", "at_cadence_rpm": 60.0},
+            "speed in the lowest gear at 60 rpm",
+        ),
+        ({"quantity": "step"}, "mean step"),
+        ({"quantity": "step", "which": "largest"}, "largest step"),
+        ({"quantity": "step", "gear": "4"}, "step from the gear below to gear 4"),
+    ],
+)
+def test_a_claim_reads_as_a_person_would_say_it(claim: dict[str, Any], words: str) -> None:
+    """Each quantity of a campaign file, with what it names."""
+    assert claim_in_words(NOTHING_SAID | claim) == words
+
+
+@pytest.mark.parametrize(
+    ("quantity", "figures", "shown"),
+    [
+        ("range", (5.388, 5.37, 5.406), "539 % (537 to 541 %)"),
+        ("gears", (8.0, 8.0, 9.0), "8 (8 to 9)"),
+        ("gears", (9.0, 9.0, 9.0), "9"),
+        ("step", (0.1362, 0.1302, 0.1422), "13.6 % (13.0 to 14.2 %)"),
+        ("speed", (10.0, 9.8, 10.2), "36.0 km/h (35.3 to 36.7 km/h)"),
+        ("ratio", (None, None, None), "–"),
+    ],
+)
+def test_what_was_measured_is_shown_in_the_unit_of_its_kind(
+    quantity: str, figures: tuple[float | None, ...], shown: str
+) -> None:
+    """Ten metres a second are 36 km/h."""
+    names = ("measured", "measured_low", "measured_high")
+    row = {"quantity": quantity} | dict(zip(names, figures, strict=True))
+    assert measured(row, Printer("metric")).replace("\u00a0", " ") == shown
+
+
+def test_what_fails_comes_first(store: FabricatedStore) -> None:
+    """Then what is undecided, holds, and cannot be tested; the tally counts the same."""
+    verdicts = read_findings(store).verdicts
+    assert verdicts["verdict"].to_list() == ["fails", "undecided", "holds", "untestable"]
+    assert tally(verdicts) == "1 fails, 1 undecided, 1 holds, 1 untestable"
+
+
+def test_a_verdict_is_a_word_with_a_sign(store: FabricatedStore) -> None:
+    """Its meaning stands in the word; the sign is not read out."""
+    page = parse(claims_table(read_findings(store).verdicts, Printer("metric")))
+    cells = [row.all("td")[0] for row in page.all("tr")[1:]]
+    assert [cell.text.strip() for cell in cells] == ["fails", "undecided", "holds", "untestable"]
+    assert all(cell.all("svg")[0].attributes["aria-hidden"] == "true" for cell in cells)
+    assert len({cell.all("path")[0].attributes["d"] for cell in cells}) == 4
+
+
+def test_a_claim_on_a_drivetrain_that_nobody_rode_has_no_vehicle() -> None:
+    """It is told all the same."""
+    store = fabricated.FabricatedStore()
+    fabricated.claim(store, "c1", {"verdict": "undecided", "vehicle": None})
+    page = parse(claims_table(read_findings(store).verdicts, Printer("metric")))
+    assert "none" in page.all("tr")[1].text
+    assert page.all("a") == []
+
+
+def test_a_claim_is_told_once_a_vehicle() -> None:
+    """Also where the relation lists the claim for each vehicle."""
+    store = fabricated.FabricatedStore()
+    fabricated.claim(store, "c1", {"verdict": "holds"})
+    store.run("insert into claims select * from claims")
+    assert len(read_findings(store).verdicts) == 1
