@@ -37,17 +37,17 @@ def query(context: Context, step: Step) -> None:
     The setting ``each_run`` fills it anyway: for queries whose result depends on the day. A query
     that fails becomes a problem, and the stages after it still run.
     """
-    store, sql = context.store, step.query or ""
+    store, stage = context.store, f"query {step.name}"
     context.listen(Progress(step.name, 0, 1))
     try:
         if _needs_filling(store, step):
-            store.fill(step.name, sql, state(store, sql))
+            store.fill(step.name, step.query or "", state(store, step))
         problems = []
     except StoreError as error:
         message = str(error).removeprefix(f"{store.path}: ")
-        problems = [Problem(step.source, step.name, "error", message)]
+        problems = [Problem(step.source, stage, "error", message)]
         context.outcome = replace(context.outcome, failed=(*context.outcome.failed, step.name))
-    store.put_problems(step.name, problems)
+    store.put_problems(stage, problems)
     context.listen(Progress(step.name, 1, 1, step.name))
 
 
@@ -61,16 +61,18 @@ def plan_query(step: Step, store: Store | None) -> PlannedStage:
 def _needs_filling(store: Store, step: Step) -> bool:
     if step.settings.get("each_run"):
         return True
-    return store.filled_from(step.name) != state(store, step.query or "")
+    return store.filled_from(step.name) != state(store, step)
 
 
-def state(store: Store, sql: str) -> str:
+def state(store: Store, step: Step) -> str:
     """Return the fingerprint of a query and of everything that it may read."""
+    sql = step.query or ""
     digest = hashlib.sha256(f"{ridelab.__version__}\0{sql}".encode())
     for root in _ROOTS:
         digest.update(repr(store.frame(root).rows()).encode())
     # Any word counts, in a comment too: to run a query once too often does no harm.
-    for relation in sorted(set(_WORD.findall(sql.lower())).intersection(store.relations())):
+    words = set(_WORD.findall(sql.lower())) - {step.name}
+    for relation in sorted(words.intersection(store.relations())):
         content = store.frame(relation).rows() if relation in _APART else None
         digest.update(repr((relation, store.filled_from(relation), content)).encode())
     return digest.hexdigest()

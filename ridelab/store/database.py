@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Params = Sequence[object] | Mapping[str, object]
 
 #: No file, network, extension or Python variable can be reached from SQL.
-_SEALED = {
+_SEALED: dict[str, str | int | float | list[str]] = {
     "autoinstall_known_extensions": False,
     "autoload_known_extensions": False,
     "enable_external_access": False,
@@ -169,8 +169,8 @@ def _connect(path: Path, *, read_only: bool) -> DuckDBPyConnection:
     import duckdb
 
     try:
-        connection = duckdb.connect(str(path), read_only=read_only, config=dict(_SEALED))
-        connection.execute("set timezone = 'UTC'; set lock_configuration = true")
+        connection = duckdb.connect(str(path), read_only=read_only, config=_SEALED)
+        _lock(connection)
     except duckdb.ConnectionException as error:
         raise StoreBusy(f"{path}: this process already holds the store otherwise") from error
     except duckdb.Error as error:
@@ -180,3 +180,11 @@ def _connect(path: Path, *, read_only: bool) -> DuckDBPyConnection:
         by = f"process {held[1]}" if held[1] else "another process"
         raise StoreBusy(f"{path}: the store is held by {by}; try again when it is done") from error
     return connection
+
+
+def _lock(connection: DuckDBPyConnection) -> None:
+    """Tell times in UTC, and let nothing change the settings from now on."""
+    # Connections of one process to one file share their settings, and the lock.
+    locked = connection.sql("select current_setting('lock_configuration')").fetchall()
+    if locked == [(False,)]:
+        connection.execute("set global timezone = 'UTC'; set lock_configuration = true")

@@ -192,6 +192,7 @@ def _move(database: Database, ride: str, owner: Owner) -> None:
         [owner.path, before.path],
     )
     if owner.vehicle != before.vehicle:
+        database.execute("delete from derivations")
         for table in _INFERRED_OF_A_RIDE:
             _delete(database, table, ride)
 

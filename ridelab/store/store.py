@@ -166,13 +166,19 @@ class Store:
         return recordings.load_rides(self._database, vehicle)
 
     def put_campaign(self, campaign: Campaign) -> None:
-        """Store vehicles and published gears; forget what was inferred of vehicles now gone."""
+        """Store vehicles and published gears; forget what is inferred of vehicles now gone.
+
+        Claims that are no longer made go, and their verdicts with them; ``put_claims`` brings new
+        ones.
+        """
         gone = self._known_vehicles() - set(campaign.vehicles)
         for vehicle in sorted(gone):
             self.clear_vehicle(vehicle)
         with self._database.transaction():
             stated.replace(self._database, "stated_vehicles", stated.vehicles(campaign))
             stated.replace(self._database, "published_gears", stated.published_gears(campaign))
+            if not stated.claims(campaign).equals(self.frame("claims")):
+                self._database.execute("delete from claims; delete from verdicts")
 
     def put_claims(self, campaign: Campaign) -> None:
         """Store the claims of the campaign."""

@@ -1,0 +1,110 @@
+"""What a user may ask of a store: anything it holds, and nothing else on the machine."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from ridelab.errors import StoreError, UsageError
+from ridelab.store import Store
+from tests.store.recorded import a_file, a_ride
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    import polars as pl
+
+
+@pytest.fixture
+def stored(store: Store) -> Iterator[Store]:
+    """A store with one ride, open read-only."""
+    ride = a_ride()
+    store.put_ride(ride, a_file(ride))
+    path = store.path
+    store.close()
+    with Store.open(path, read_only=True) as opened:
+        yield opened
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "insert into problems values ('x', 'read', 'note', 'x', null)",
+        "delete from recorded_rides",
+        "update recorded_rides set vehicle = 'x'",
+        "drop table recorded_samples",
+        "create table mine (a int)",
+        "copy rides to 'out.csv'",
+        "export database 'out'",
+        "attach 'other.duckdb'",
+        "attach ':memory:' as other",
+        "select * from read_csv('/etc/passwd')",
+        "select * from read_text('/etc/passwd')",
+        "select * from '/etc/passwd'",
+        "select * from glob('/etc/*')",
+        "select * from frame",
+        "install httpfs",
+        "load httpfs",
+        "set enable_external_access = true",
+        "set lock_configuration = false",
+        "select 1; delete from recorded_rides",
+    ],
+)
+def test_query_can_neither_write_nor_leave_the_store(
+    stored: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sql: str
+) -> None:
+    """DuckDB itself refuses, and its words reach the user."""
+    monkeypatch.chdir(tmp_path)
+    frame: pl.DataFrame = stored.frame("rides")
+    before = sorted(path.name for path in tmp_path.iterdir())
+    with pytest.raises(UsageError, match=r"\w+ Error: "):
+        stored.query(sql)
+    assert sorted(path.name for path in tmp_path.iterdir()) == before
+    assert stored.frame("rides").equals(frame)
+
+
+@pytest.mark.parametrize(
+    ("sql", "said"),
+    [
+        ("selec 1", "syntax error"),
+        ("select nothing from rides", "nothing"),
+        ("select * from ride", 'Did you mean "rides'),
+        ("select cast(path as integer) from rides", "Could not convert"),
+        ("", "nothing to show"),
+        ("-- only a comment", "nothing to show"),
+        ("select 1 as a, 2 as a", "a"),
+    ],
+)
+def test_wrong_sql_is_told_in_words(stored: Store, sql: str, said: str) -> None:
+    """One error of ours with DuckDB's message, whatever was wrong."""
+    with pytest.raises(UsageError, match=said):
+        stored.query(sql)
+
+
+def test_query_returns_what_it_asks_for(stored: Store) -> None:
+    """Joins, views and comments are all there."""
+    found = stored.query("select count(*) as n from samples join rides using (ride)")
+    assert found.rows() == [(4,)]
+
+
+def test_query_needs_a_store_opened_read_only(store: Store) -> None:
+    """On a store that a run writes to, a query could write as well."""
+    with pytest.raises(UsageError, match="read-only"):
+        store.query("select 1")
+
+
+def test_store_opened_to_read_cannot_be_written(stored: Store) -> None:
+    """Not through the store's own methods either."""
+    ride = a_ride("another")
+    with pytest.raises(StoreError, match="read-only"):
+        stored.put_ride(ride, a_file(ride))
+
+
+def test_unknown_relation_suggests_the_nearest(stored: Store) -> None:
+    """As for every word nobody knows."""
+    with pytest.raises(UsageError, match="did you mean 'shifts'"):
+        stored.frame("shift")
+    with pytest.raises(UsageError, match="did you mean 'rides'"):
+        stored.columns("ridess")

@@ -1,0 +1,158 @@
+"""The layout: every relation of the contract, every column with its unit, versions refused."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import duckdb
+import pytest
+
+from ridelab.errors import StoreError
+from ridelab.resources import data_dir
+from ridelab.store import Store, own_relations
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+#: design.md, section 4: the columns that people may rely on.
+CONTRACT = {
+    "vehicles": "vehicle, kind, drivetrain, stated_rollout_m, effective_rollout_m, "
+    "effective_rollout_low_m, effective_rollout_high_m",
+    "rides": "ride, vehicle, path, sha256, format, started_at, duration_s, distance_m, samples, "
+    "speed_source, speed_lag_s, gear_source",
+    "samples": "ride, t_s, speed_mps, cadence_rpm, power_w, altitude_m, distance_m, lat_deg, "
+    "lon_deg, development_m, gear, coupled, gear_probability, recorded_gear",
+    "shifts": "ride, t_s, from_gear, to_gear, step, speed_mps, cadence_before_rpm, "
+    "cadence_after_rpm, power_w, grade, while_decoupled",
+    "published_gears": "drivetrain, gear, label, ratio, step",
+    "measured_gears": "vehicle, gear, label, ratio, ratio_low, ratio_high, development_m, "
+    "development_low_m, development_high_m, published_ratio, deviation, seconds, distance_m, rides",
+    "measured_range": "vehicle, low_gear, high_gear, range, range_low, range_high, "
+    "published_range, complete",
+    "claims": "claim, drivetrain, vehicle, quantity, value, tolerance, source",
+    "verdicts": "claim, vehicle, verdict, measured, measured_low, measured_high, reason",
+    "problems": "path, stage, severity, message",
+}
+#: What a column's name says of its unit, and what its comment must say then.
+UNIT_OF_ENDING = {
+    "_s": "s",
+    "_m": "m",
+    "_km": "km",
+    "_mps": "m/s",
+    "_rpm": "rpm",
+    "_w": "W",
+    "_deg": "degree",
+    "_ns": "ns",
+    "_bytes": "byte",
+}
+
+
+@pytest.mark.parametrize("relation", CONTRACT)
+def test_relation_begins_with_the_columns_of_the_contract(store: Store, relation: str) -> None:
+    """Names and order of design.md; what follows them is extra."""
+    promised = CONTRACT[relation].split(", ")
+    assert store.frame(relation).columns[: len(promised)] == promised
+
+
+def test_every_column_of_every_relation_tells_its_unit(store: Store) -> None:
+    """A comment that ends in a unit in brackets, on columns of tables and views alike."""
+    columns = store.frame(
+        "select table_name, column_name, comment from duckdb_columns() where not internal"
+    )
+    assert set(columns["table_name"]) == own_relations()
+    silent = [
+        (table, name)
+        for table, name, comment in columns.iter_rows()
+        if not re.fullmatch(r".+ \[[^\[\]]+\]", comment or "", re.DOTALL)
+    ]
+    assert silent == []
+
+
+def test_unit_in_a_comment_is_the_one_in_the_name(store: Store) -> None:
+    """``speed_mps`` is in m/s in its comment too."""
+    for relation in store.relations():
+        for column in store.columns(relation):
+            for ending, unit in UNIT_OF_ENDING.items():
+                if column.name.endswith(ending):
+                    assert column.unit == unit, f"{relation}.{column.name}"
+
+
+def test_every_relation_says_what_a_row_is(store: Store) -> None:
+    """Tables and views carry a comment of their own."""
+    described = store.frame(
+        "select table_name as name, comment from duckdb_tables() where not internal union all "
+        "select view_name, comment from duckdb_views() where not internal"
+    )
+    assert set(described["name"]) == own_relations()
+    assert described["comment"].null_count() == 0
+
+
+def test_each_sql_file_makes_the_relation_of_its_name() -> None:
+    """One file, one relation: no file creates another one, or two."""
+    for folder in ("schema", "views"):
+        for file in data_dir("sql").joinpath(folder).iterdir():
+            made = re.findall(
+                r"^create (?:table|view) (\w+)", file.read_text("utf-8"), re.MULTILINE
+            )
+            assert made == [file.name.removesuffix(".sql")]
+
+
+@pytest.mark.parametrize(("version", "whose"), [(0, "an older"), (99, "a newer")])
+@pytest.mark.parametrize("read_only", [False, True])
+def test_store_of_another_layout_is_refused_with_words(
+    tmp_path: Path, version: int, whose: str, read_only: bool
+) -> None:
+    """Never misread: the message says whose it is and what to do."""
+    path = tmp_path / "ridelab.duckdb"
+    Store.open(path).close()
+    with duckdb.connect(path) as connection:
+        connection.execute("update schema_version set version = ?", [version])
+    with pytest.raises(StoreError, match=rf"laid out by {whose} ridelab.*move the file away"):
+        Store.open(path, read_only=read_only)
+
+
+def test_database_of_something_else_is_refused_and_left_alone(tmp_path: Path) -> None:
+    """A DuckDB file with other tables is nobody's to write to."""
+    path = tmp_path / "other.duckdb"
+    with duckdb.connect(path) as connection:
+        connection.execute("create table orders (id int)")
+    with pytest.raises(StoreError, match="no store of ridelab"):
+        Store.open(path)
+    with duckdb.connect(path) as connection:
+        assert connection.execute("show tables").fetchall() == [("orders",)]
+
+
+def test_views_of_an_earlier_ridelab_are_replaced(tmp_path: Path) -> None:
+    """A view is made anew where its SQL has changed; the tables keep what they hold."""
+    path = tmp_path / "ridelab.duckdb"
+    Store.open(path).close()
+    with duckdb.connect(path) as connection:
+        connection.execute("drop view rides; create view rides as select 1 as old")
+        connection.execute("update schema_version set views = 'old'")
+    with Store.open(path) as store:
+        assert "gear_source" in store.frame("rides").columns
+        assert store.columns("rides")[0].unit == "hexadecimal"
+
+
+def test_files_that_are_no_database_are_told_plainly(tmp_path: Path) -> None:
+    """Garbage, a missing folder, a missing store: one line each, no DuckDB class name."""
+    garbage = tmp_path / "garbage.duckdb"
+    garbage.write_bytes(b"not a database" * 100)
+    with pytest.raises(StoreError, match="not a valid DuckDB database file"):
+        Store.open(garbage)
+    with pytest.raises(StoreError, match=r"folder .*nowhere does not exist"):
+        Store.open(tmp_path / "nowhere" / "ridelab.duckdb")
+    with pytest.raises(StoreError, match="no store yet"):
+        Store.open(tmp_path / "none.duckdb", read_only=True)
+
+
+def test_damaged_store_is_a_store_error(tmp_path: Path) -> None:
+    """A store with flipped bytes says so instead of answering wrongly."""
+    path = tmp_path / "ridelab.duckdb"
+    Store.open(path).close()
+    content = bytearray(path.read_bytes())
+    content[4096:4200] = b"x" * 104
+    path.write_bytes(content)
+    with pytest.raises(StoreError, match=r"[Cc]orrupt"):
+        Store.open(path)
