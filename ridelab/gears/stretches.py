@@ -36,6 +36,10 @@ class Stretches:
     sd: Floats
     seconds: Floats
 
+    def where(self, chosen: Flags) -> Stretches:
+        """Return some of the stretches."""
+        return Stretches(self.ln_development[chosen], self.sd[chosen], self.seconds[chosen])
+
     def __len__(self) -> int:
         """Return how many there are."""
         return len(self.ln_development)

@@ -9,7 +9,9 @@ import numpy as np
 
 from ridelab.gears import measured, outcome
 from ridelab.gears.decode import Decoded, Habits, decode
-from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs, Stated, discover, match
+from ridelab.gears.discover import discover
+from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs, Stated
+from ridelab.gears.match import match
 from ridelab.gears.observations import MEDIAN_TO_SD, Observations, observe
 from ridelab.gears.result import VehicleGears
 from ridelab.gears.spells import Estimate, Spells, estimate, joined, spells_of
@@ -60,8 +62,7 @@ def measure_vehicle(
             problems.append(Problem(vehicle, "measure", "warning", placed.reason))
     else:
         result = _with_gears(vehicle, rides, observed, _fit(seen, placed), stated)
-        if placed.slide:
-            problems.append(Problem(vehicle, "measure", "warning", placed.slide))
+        problems += [Problem(vehicle, "measure", "warning", doubt) for doubt in placed.doubts]
     return replace(result, problems=(*problems, *result.problems))
 
 

@@ -9,7 +9,9 @@ import pytest
 from sklearn.mixture import GaussianMixture
 
 from ridelab.drivetrain.ladder import Gear, Ladder
-from ridelab.gears.ladder import NoLadder, Rungs, Stated, discover, match
+from ridelab.gears.discover import discover
+from ridelab.gears.ladder import NoLadder, Rungs, Stated
+from ridelab.gears.match import match
 from ridelab.gears.mixture import robust_middle, settle
 from ridelab.gears.observations import Observations, observe
 from ridelab.gears.stretches import Stretches, steady_stretches
@@ -121,12 +123,33 @@ def test_a_gear_that_departs_from_its_published_ratio_is_followed() -> None:
     np.testing.assert_allclose(found.ln_developments, np.log(2.1 * np.array(built)), atol=0.003)
 
 
+CROWDED = tuple(sorted({r / s for r in (24, 38) for s in (36, 30, 26, 22, 19, 17, 15, 13, 11)}))
+
+
+def test_another_sprocket_than_published_is_found_where_it_is() -> None:
+    """A lowest gear of 34 instead of 36 teeth, 5.9 % off, is that gear and no stranger."""
+    built = (24 / 34, *CROWDED[1:])
+    ridden = [1, 2, 5, 8, 11, 14, 16, 18]
+    found = match(stretches(sweep(ridden), built), ladder(CROWDED), Stated(None, 2.10))
+    assert isinstance(found, Rungs)
+    assert found.doubts == ()
+    assert found.ln_developments[0] == pytest.approx(np.log(2.1 * 24 / 34), abs=0.004)
+
+
+def test_a_ratio_outside_the_published_ladder_is_told() -> None:
+    """Steady riding midway between two gears that are ridden as well fits neither."""
+    between = float(np.sqrt(UNEVEN[3] * UNEVEN[4]))
+    built = (*UNEVEN[:4], between, *UNEVEN[4:])
+    found = match(stretches(sweep(range(1, 9)), built), ladder(UNEVEN), Stated(None, 2.10))
+    assert isinstance(found, Rungs)
+    assert any("fit no gear of the published ladder" in doubt for doubt in found.doubts)
+
+
 def test_a_whole_gear_slide_is_told() -> None:
     """Five gears of an even ladder fit it in several places if nobody states the rollout."""
     found = match(stretches(sweep(range(4, 9)), EVEN_14), ladder(EVEN_14), Stated())
     assert isinstance(found, Rungs)
-    assert found.slide is not None
-    assert "may sit elsewhere" in found.slide
+    assert "may sit elsewhere" in found.doubts[0]
 
 
 def test_a_measured_rollout_settles_the_slide() -> None:
@@ -134,7 +157,7 @@ def test_a_measured_rollout_settles_the_slide() -> None:
     stated = Stated(None, 2.1, rollout_is_measured=True)
     found = match(stretches(sweep(range(4, 9)), EVEN_14), ladder(EVEN_14), stated)
     assert isinstance(found, Rungs)
-    assert found.slide is None
+    assert found.doubts == ()
     np.testing.assert_allclose(
         found.ln_developments[3:8], np.log(2.1 * np.array(EVEN_14[3:8])), atol=0.003
     )

@@ -1,0 +1,129 @@
+"""Steady stretches alone -> where the gears are, as many as the evidence carries."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ridelab.drivetrain.ladder import MERGE_WITHIN
+from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs
+from ridelab.gears.mixture import Mixture, settle, weights
+
+if TYPE_CHECKING:
+    from ridelab.gears.observations import Floats
+    from ridelab.gears.stretches import Stretches
+
+#: Fewer stretches than this are no ground to find a ladder on.
+LEAST_STRETCHES = 8
+#: This many settle whether there are gears at all.
+MANY_STRETCHES = 20
+#: On gears, at least this share of the pedalled seconds lies; else there is no ladder to name.
+LEAST_SHARE_ON_GEARS = 1.0 / 3.0
+#: Stretches of one gear scatter by about this much before the rides speak.
+SPREAD = 0.006
+
+
+def discover(stretches: Stretches, pedalled_s: float) -> Rungs | NoLadder:
+    """Find the gears from the stretches alone: as many as the evidence carries."""
+    if len(stretches) < LEAST_STRETCHES:
+        return NoLadder(
+            f"{len(stretches)} steady stretches of pedalling, {LEAST_STRETCHES} are needed to "
+            "find a ladder"
+        )
+    gain, error = _concentration(stretches)
+    if gain - 2.0 * error <= 0.0:
+        if gain + 2.0 * error < 0.1 or len(stretches) >= MANY_STRETCHES:
+            return NoLadder("development varies without steps: no gears are named", continuous=True)
+        return NoLadder(
+            f"{len(stretches)} steady stretches of pedalling do not tell gears from chance; ride "
+            f"each gear steadily, {MANY_STRETCHES} stretches or more"
+        )
+    mixture = gatherings(stretches)
+    if mixture is None or mixture.seconds.sum() < LEAST_SHARE_ON_GEARS * pedalled_s:
+        return NoLadder(
+            "less than a third of the pedalled time holds a steady development: no gears are named",
+            continuous=True,
+        )
+    return Rungs(mixture.centres)
+
+
+def gatherings(stretches: Stretches) -> Mixture | None:
+    """Return the places where stretches gather, each fit to be a gear; None if there is none."""
+    return _without_doubtful(stretches, settle(stretches, _peaks(stretches), SPREAD))
+
+
+def _concentration(
+    stretches: Stretches, narrow: float = 0.008, wide: float = 0.05
+) -> tuple[float, float]:
+    """Return how much better a stretch is foretold by close neighbours than by a smooth density.
+
+    Mean difference of leave-one-out log densities under two kernel widths, with its standard error:
+    clearly above 0 where stretches gather on gears, below where they spread evenly.
+    """
+    y, w = stretches.ln_development, weights(stretches)
+
+    def log_density(width: float) -> Floats:
+        sd = np.hypot(width, stretches.sd)
+        kernel = w * np.exp(-0.5 * ((y[:, None] - y) / sd) ** 2) / sd
+        np.fill_diagonal(kernel, 0.0)
+        return np.asarray(np.log(kernel.sum(axis=1) / (w.sum() - w) + 0.01))
+
+    gain = log_density(narrow) - log_density(wide)
+    mean = float((w * gain).sum() / w.sum())
+    error = float(np.sqrt((w**2 * (gain - mean) ** 2).sum()) / w.sum())
+    return mean, error
+
+
+def _peaks(stretches: Stretches) -> Floats:
+    """Return the local maxima of the stretches' density, as a first guess of the gears."""
+    from scipy.signal import find_peaks
+
+    y, sd = stretches.ln_development, np.hypot(stretches.sd, 0.004)
+    grid = np.arange(y.min() - 0.05, y.max() + 0.05, 0.001)
+    density = np.zeros(len(grid))
+    for middle, width, weight in zip(y, sd, weights(stretches), strict=True):
+        density += weight * np.exp(-0.5 * ((grid - middle) / width) ** 2) / width
+    at, _ = find_peaks(density, distance=int(MERGE_WITHIN / 0.001))
+    return np.asarray(grid[at])
+
+
+def _without_doubtful(stretches: Stretches, mixture: Mixture) -> Mixture | None:
+    """Take away gears that the evidence does not carry, the weakest first, until all stand.
+
+    A gear stands if it was ridden steadily for ``LEAST_S``, is further from its neighbours than
+    stretches in one gear scatter, and is worth its two parameters by Schwarz's criterion (1978).
+    """
+    penalty = np.log(max(float(weights(stretches).sum()), 2.0))
+    while len(mixture.centres) > 1:
+        doubtful = _weakest(mixture)
+        fewer = _refit_without(stretches, mixture, doubtful)
+        gaps = np.diff(mixture.centres)
+        closest = max(MERGE_WITHIN, 2.5 * mixture.spread)
+        too_close = doubtful in (int(np.argmin(gaps)), int(np.argmin(gaps)) + 1)
+        forced = mixture.seconds[doubtful] < LEAST_S or (too_close and gaps.min() < closest)
+        if not forced and mixture.log_likelihood - fewer.log_likelihood > penalty:
+            break
+        mixture = fewer
+    return mixture if mixture.seconds[0] >= LEAST_S else None
+
+
+def _weakest(mixture: Mixture) -> int:
+    """Return the gear to doubt first: the lesser of two too close, else the least ridden."""
+    gaps = np.diff(mixture.centres)
+    if gaps.min() < max(MERGE_WITHIN, 2.5 * mixture.spread):
+        pair = int(np.argmin(gaps))
+        return pair + int(mixture.seconds[pair + 1] < mixture.seconds[pair])
+    return int(np.argmin(mixture.seconds))
+
+
+def _refit_without(stretches: Stretches, mixture: Mixture, gear: int) -> Mixture:
+    kept = settle(stretches, np.delete(mixture.centres, gear), spread=mixture.spread, iterations=8)
+    order = np.argsort(kept.centres)
+    return replace(
+        kept,
+        centres=kept.centres[order],
+        shares=kept.shares[order],
+        seconds=kept.seconds[order],
+    )
