@@ -47,8 +47,8 @@ class Outcome:
 
     Attributes:
         read: files read as rides in this run.
-        unchanged: files known from before, which were not read again.
-        duplicates: files with the same content as another one.
+        unchanged: files whose ride was stored before; not read again.
+        duplicates: files with the same content as one of those.
         set_aside: files the campaign names that cannot be used, now or known from before.
         measured: vehicles measured in this run.
         kept: vehicles of which nothing had changed.

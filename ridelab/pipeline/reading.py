@@ -73,7 +73,7 @@ def read(context: Context, _settings: Mapping[str, object]) -> None:
     context.outcome = replace(
         context.outcome,
         read=sum(one.status == "ride" and one.path not in before for one in result.files),
-        unchanged=sum(one.status != "set aside" and one.path in before for one in result.files),
+        unchanged=sum(one.status == "ride" and one.path in before for one in result.files),
         duplicates=sum(one.status == "duplicate" for one in result.files),
         set_aside=sum(one.status == "set aside" for one in result.files)
         + sum(problem.severity == "error" for problem in found.problems),

@@ -1,0 +1,83 @@
+"""Pipeline files: those that come along load, and what is wrong in one is told at load."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from ridelab.errors import CampaignError
+from ridelab.pipeline import load, names
+from ridelab.resources import data_dir
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@pytest.mark.parametrize(
+    ("name", "stages"),
+    [
+        ("fleet", ["read", "measure", "shifts", "verdicts", "report"]),
+        ("claims", ["read", "measure", "verdicts", "report"]),
+        ("usage", ["read", "measure", "shifts", "report"]),
+    ],
+)
+def test_pipelines_that_come_along_load_by_name(name: str, stages: list[str]) -> None:
+    """Each ends with the report, and says in a sentence whom it is for."""
+    pipeline = load(name)
+    assert [step.name for step in pipeline.steps] == stages
+    assert pipeline.description
+
+
+def test_every_pipeline_that_comes_along_is_known_by_name() -> None:
+    """No file of pipelines/ is out of reach."""
+    files = {file.name.removesuffix(".toml") for file in data_dir("pipelines").iterdir()}
+    assert set(names()) == files == {"claims", "fleet", "usage"}
+
+
+def test_pipeline_of_a_users_own_names_a_query_beside_it(tmp_path: Path) -> None:
+    """The relation has the name of the file; settings are kept."""
+    (tmp_path / "gear_use.sql").write_text("select 1 as gear", encoding="utf-8")
+    file = tmp_path / "mine.toml"
+    file.write_text('[[stages]]\nquery = "gear_use.sql"\neach_run = true', encoding="utf-8")
+    pipeline = load(file)
+    [step] = pipeline.steps
+    assert pipeline.name == "mine"
+    assert (step.name, step.query) == ("gear_use", "select 1 as gear")
+    assert step.settings == {"each_run": True}
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('[[stages]]\nrun = "mesure"', r"stages#1\.run: no stage 'mesure'.*did you mean 'measure'"),
+        ('[[stages]]\nquery = "shift"', r"stages#1\.query: .*did you mean 'shifts'"),
+        ('[[stages]]\nquery = "none.sql"', r"no query 'none\.sql'"),
+        ('[[stages]]\nquery = "rides.sql"', "would replace rides"),
+        ('[[stages]]\nquery = "Odd-Name.sql"', "a-z, 0-9 and _"),
+        ('[[stages]]\nrun = "read"\nquery = "shifts"', "both run and query"),
+        ("[[stages]]\neach_run = true", "neither run nor query"),
+        ('[[stages]]\nrun = "read"\neach_run = true', "not a setting of this stage"),
+        ('[[stages]]\nquery = "shifts"\neach_run = 1', "accepted: true or false"),
+        ('[[stages]]\nrun = "read"\nfast = true', "unknown key"),
+        ('[[stages]]\nrun = "read"\n[stage]', "stage: unknown key.*did you mean 'stages'"),
+        ("stages = []", "empty list"),
+        ('description = "nothing else"', "stages: missing"),
+        ("[[stages]", "is not TOML"),
+    ],
+)
+def test_wrong_pipeline_file_is_told_at_load(tmp_path: Path, text: str, said: str) -> None:
+    """File, key, what was found, what would be accepted."""
+    for name in ("rides", "Odd-Name"):
+        (tmp_path / f"{name}.sql").write_text("select 1 as a", encoding="utf-8")
+    file = tmp_path / "mine.toml"
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(CampaignError, match=said) as caught:
+        load(file)
+    assert str(caught.value).startswith(str(file))
+
+
+def test_unknown_pipeline_suggests_the_nearest() -> None:
+    """And says that a path would do as well."""
+    with pytest.raises(CampaignError, match=r"'fleat'.*did you mean 'fleet'.*or the path"):
+        load("fleat")
