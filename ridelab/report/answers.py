@@ -9,14 +9,14 @@ import polars as pl
 from ridelab.analysis.words import gear_list
 from ridelab.report.chart_rows import fit_of
 from ridelab.report.digits import NO_BREAK, Printer, count, half_width, known
-from ridelab.report.markup import NOTHING, Markup, join, tag, text
+from ridelab.report.markup import NOTHING, Markup, join, sentence, tag, text
+from ridelab.report.signs import signed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from ridelab.report.findings import VehicleFindings
 
 _MOST_NAMED = 3
+_ALREADY_SAID = ": no gear can be named"
 
 
 def headline(vehicle: VehicleFindings, printer: Printer) -> Markup:
@@ -45,6 +45,18 @@ def sentences(vehicle: VehicleFindings, printer: Printer) -> Markup:
     return join((part for part in said if part), " ")
 
 
+def warnings(vehicle: VehicleFindings) -> Markup:
+    """Return what casts doubt on all that was measured: a wrong wheel, a ladder that may slide."""
+    if vehicle.measured.is_empty() and vehicle.span is None:
+        return NOTHING
+    doubts = vehicle.problems.filter(
+        (pl.col("path") == vehicle.name) & (pl.col("severity") != "note")
+    )
+    return join(
+        tag("p", signed("warning"), text(": "), sentence(message)) for message in doubts["message"]
+    )
+
+
 def rollout(vehicle: VehicleFindings, printer: Printer) -> Markup:
     """Say how far the wheel rolls: as the rides show it, beside what was stated."""
     stated, shown = known(vehicle.row["stated_rollout_m"]), vehicle.effective_rollout_m
@@ -60,7 +72,10 @@ def rollout(vehicle: VehicleFindings, printer: Printer) -> Markup:
     if stated is None:
         return text(f"{said}; none was stated.")
     away = printer.bare("step", shown / stated - 1, half and half / stated, sign=True)
-    return text(f"{said}, {away}{NO_BREAK}% from the stated {printer.value('rollout', stated)}.")
+    beside = f"the stated {printer.value('rollout', stated)}"
+    if not away.strip("0."):
+        return text(f"{said}, the same as {beside}.")
+    return text(f"{said}, {away}{NO_BREAK}% from {beside}.")
 
 
 def _range(vehicle: VehicleFindings, printer: Printer) -> Markup:
@@ -130,11 +145,16 @@ def _reasons(vehicle: VehicleFindings) -> Markup:
         return NOTHING
     if vehicle.rides.is_empty():
         return text("No ride of it was read.")
-    reasons = list(dict.fromkeys(_doubts(vehicle)))[:_MOST_NAMED]
-    return text("No gear can be named" + (f": {'; '.join(reasons)}." if reasons else "."))
+    said = _why_not(vehicle)
+    reasons = "; ".join(said[:_MOST_NAMED])
+    more = f"; and {count(len(said) - _MOST_NAMED, 'more reason')}" if said[_MOST_NAMED:] else ""
+    return sentence(f"No gear can be named: {reasons}{more}." if said else "No gear can be named.")
 
 
-def _doubts(vehicle: VehicleFindings) -> Iterator[str]:
-    doubtful = vehicle.problems.filter(pl.col("severity") != "note")
-    for message in doubtful["message"]:
-        yield str(message).rstrip(".")
+def _why_not(vehicle: VehicleFindings) -> list[str]:
+    """Return what measuring its rides said; if nothing, what was said of it or before that."""
+    doubts = vehicle.problems.filter(pl.col("severity") != "note")
+    measuring = doubts.filter(pl.col("stage") == "measure")
+    of_rides = measuring.filter(pl.col("path") != vehicle.name)
+    said = next((one for one in (of_rides, measuring, doubts) if len(one)), doubts)["message"]
+    return list(dict.fromkeys(message.rstrip(".").removesuffix(_ALREADY_SAID) for message in said))

@@ -24,7 +24,13 @@ SHAPES = {
     "diamond": "diamond",
     "cross": "cross",
 }
-_ROUND = (0.5, 0.7, 1, 1.5, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
+# Marks of a scale, coarse ones first: the first set of which enough lie on the scale is used.
+_MARKS = (
+    (0.5, 0.7, 1, 1.5, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100),
+    tuple(half / 2 for half in range(1, 201)),
+    tuple(tenth / 10 for tenth in range(1, 1001)),
+)
+_ENOUGH_MARKS = 4
 _MARGIN = 0.04  # of the scale, free at either end
 _LEAST_GAP = 0.05  # of the scale, between two gear numbers: on a phone closer ones would touch
 
@@ -47,12 +53,21 @@ def development_axis(field: str, ends: tuple[float, float], printer: Printer) ->
         f"{field}:Q",
         scale=alt.Scale(type="log", domain=list(ends), nice=False),
         axis=alt.Axis(
-            values=[mark for mark in _ROUND if ends[0] <= mark <= ends[1]],
+            values=_marks(ends),
             format="~g",
             labelOverlap=True,
         ),
         title=f"development, {unit} a crank turn (logarithmic)",
     )
+
+
+def _marks(ends: tuple[float, float]) -> list[float]:
+    shown: list[float] = []
+    for marks in _MARKS:
+        shown = [mark for mark in marks if ends[0] <= mark <= ends[1]]
+        if len(shown) >= _ENOUGH_MARKS:
+            break
+    return shown
 
 
 def gear_axis(gears: Sequence[int]) -> alt.X:

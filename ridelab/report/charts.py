@@ -71,10 +71,11 @@ def ladder_strips(
     spans = ladder_spans(rows, stepless, printer)
     names = _in_order(spans["vehicle"], order)
     ends = domain([*spans["low"], *spans["high"]])
-    labels = alt.Axis(labelLimit=120, ticks=False, domain=False, labels=len(names) > 1, grid=False)
+    labels = alt.Axis(labelLimit=100, ticks=False, domain=False, labels=len(names) > 1, grid=False)
     y = alt.Y("vehicle:N", sort=names, title=None, axis=labels)
     lane = alt.YOffset("lane:N", scale=alt.Scale(domain=list(_LANES)))
-    look = key("lane", _LANES)
+    drawn = set(rows["lane"])
+    look = key("lane", {word: sign for word, sign in _LANES.items() if word in drawn} or _LANES)
     lines = (
         alt.Chart(spans)
         .mark_rule(aria=False)
@@ -167,7 +168,7 @@ def development_density(
     legend = alt.Legend(title=None, orient="top", symbolType="square", labelLimit=0)
     area = (
         alt.Chart(rows)
-        .mark_area(interpolate="step", fillOpacity=0.55, line=False, aria=False)
+        .mark_area(interpolate="step", fillOpacity=0.8, line=False, aria=False)
         .encode(
             development_axis("x", ends, printer),
             alt.Y("seconds:Q", stack="zero", title="seconds", axis=alt.Axis(tickCount=4)),
@@ -190,7 +191,7 @@ def development_density(
     )
     numbers = gear_numbers(marks, ends, printer, dy=-3)
     words = "Time ridden at each development, with the measured gears marked."
-    return finished(alt.LayerChart(layer=[area, lines, numbers]), words, _CHART_PX)
+    return finished(alt.LayerChart(layer=[lines, area, numbers]), words, _CHART_PX)
 
 
 def time_in_gear(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.Chart:

@@ -14,6 +14,7 @@ from ridelab.report.markup import (
     join,
     link,
     name,
+    sentence,
     table,
     tag,
     text,
@@ -36,11 +37,11 @@ _MEASURES: dict[str, Measure] = {
 _COLUMNS = (
     Column("Claim"),
     Column("Verdict"),
-    Column("Printed", number=True),
-    Column("Tolerance", number=True),
-    Column("Measured, 95 % interval", number=True),
+    Column("Printed", "number"),
+    Column("Tolerance", "number"),
+    Column("Measured, 95 % interval", "number"),
     Column("Vehicle"),
-    Column("Why"),
+    Column("Why", "prose"),
 )
 
 
@@ -117,7 +118,7 @@ def _row(row: dict[str, Any], printer: Printer) -> Row:
             text(_tolerance(row["tolerance"])),
             text(measured(row, printer)),
             text("none") if vehicle is None else link(anchor("vehicle", vehicle), name(vehicle)),
-            text(row["reason"] or ""),
+            sentence(row["reason"] or ""),
         ),
     )
 

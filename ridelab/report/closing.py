@@ -18,6 +18,7 @@ from ridelab.report.markup import (
     link,
     name,
     paragraph,
+    sentence,
     table,
     tag,
     text,
@@ -61,7 +62,7 @@ def shifts_section(findings: Findings, printer: Printer) -> Markup:
 
 def _shift_columns(head: str, printer: Printer) -> list[Column]:
     heads = ("Shifts", "Up", "Down", "While coasting", f"Shifts per {printer.unit('distance')}")
-    return [Column(head), *(Column(one, number=True) for one in heads)]
+    return [Column(head), *(Column(one, "number") for one in heads)]
 
 
 def _shifts(head: Markup, rides: pl.DataFrame, printer: Printer) -> Row:
@@ -99,8 +100,8 @@ def _problems(caption: Markup, problems: pl.DataFrame) -> Markup:
             (
                 name(row["path"]),
                 signed("set aside" if row["severity"] == "error" else row["severity"]),
-                text(row["stage"]),
-                text(row["message"]),
+                name(row["stage"]),
+                sentence(row["message"]),
             )
         )
         for row in problems.iter_rows(named=True)

@@ -29,6 +29,12 @@ def half_width(low: float | None, high: float | None) -> float | None:
     return None if below is None or above is None else (above - below) / 2 or None
 
 
+def number(value: float, decimals: int, plus: bool = False) -> str:
+    """Print a number; its minus is as wide as a plus, and zero has neither."""
+    printed = format_number(value, decimals)
+    return f"+{printed}" if plus and float(printed) > 0 else printed.replace("-", "−")
+
+
 @dataclass(frozen=True)
 class Printer:
     """Prints SI values in one system of units."""
@@ -55,22 +61,22 @@ class Printer:
         found = known(value)
         if found is None:
             return UNKNOWN
-        number = format_number(found * self.scale(measure), self._decimals(measure, half))
-        return f"+{number}" if sign and float(number) > 0 else number.replace("-", "−")
+        shown = found * self.scale(measure)
+        return number(shown, self._decimals(measure, half), plus=sign)
 
     def value(self, measure: Measure, value: float | None, half: float | None = None) -> str:
         """Print a number with its unit."""
-        number = self.bare(measure, value, half)
-        return number if number == UNKNOWN else f"{number}{NO_BREAK}{self.unit(measure)}".rstrip()
+        shown = self.bare(measure, value, half)
+        return shown if shown == UNKNOWN else f"{shown}{NO_BREAK}{self.unit(measure)}".rstrip()
 
     def plus_minus(
         self, measure: Measure, value: float | None, half: float | None, sign: bool = False
     ) -> str:
         """Print "1.139 ± 0.004" without the unit, on one line."""
-        number = self.bare(measure, value, half, sign)
-        if half is None or number == UNKNOWN:
-            return number
-        return f"{number}{NO_BREAK}±{NO_BREAK}{self.bare(measure, half, half)}"
+        shown = self.bare(measure, value, half, sign)
+        if half is None or shown == UNKNOWN:
+            return shown
+        return f"{shown}{NO_BREAK}±{NO_BREAK}{self.bare(measure, half, half)}"
 
     def span(self, measure: Measure, low: float | None, high: float | None) -> str:
         """Print an interval with its unit, "537 to 541 %"; empty where there is none."""
@@ -112,6 +118,6 @@ def percent(share: float | None) -> str:
     return f"{100 * found:.0f}{NO_BREAK}%"
 
 
-def count(number: int, one: str, many: str = "") -> str:
+def count(things: int, one: str, many: str = "") -> str:
     """Print "1 ride", "3 rides"."""
-    return f"{number}{NO_BREAK}{one if number == 1 else many or one + 's'}"
+    return f"{things}{NO_BREAK}{one if things == 1 else many or one + 's'}"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from ridelab.report import charts
-from ridelab.report.digits import UNKNOWN, Printer, duration, known, percent
+from ridelab.report.digits import UNKNOWN, Printer, duration, known, number, percent
 from ridelab.report.figures import figure
 from ridelab.report.markup import (
     NOTHING,
@@ -31,13 +31,16 @@ if TYPE_CHECKING:
 
 _DENSITY = (
     "Time at each development. A gear shows as a narrow peak, and its line stands where the gear "
-    "was measured; broken lines are published gears that were not ridden. Riding without drive "
-    "lies to the right of the gear that is engaged, never to the left."
+    "was measured. Riding without drive lies to the right of the gear that is engaged, never to "
+    "the left."
 )
+_BROKEN = " Broken lines are published gears that were not ridden."
 _STEPLESS = (
     "Time at each development. A stepless drivetrain shows no peaks that every ride shares, only a "
     "spread between its ends."
 )
+_SECOND = 1.0
+_SOURCES = {"both": "recorded and inferred", "none": "none named"}
 _USE = "Time in each gear with the crank driving the wheel; the same figures stand in the ladder."
 
 
@@ -60,17 +63,24 @@ def _density(vehicle: VehicleFindings, printer: Printer) -> Markup:
     if bins.is_empty():
         return paragraph(text("No sample has both speed and cadence, so there is no development."))
     chart = charts.development_density(bins, vehicle.ladder, printer.units)
-    said = _STEPLESS if vehicle.stepless else _DENSITY
-    return join(
-        [figure(charts.named(chart, vehicle.name), text(said)), _bins(vehicle, bins, printer)]
-    )
+    said = _STEPLESS if vehicle.stepless else _DENSITY + (_BROKEN if vehicle.not_ridden else "")
+    drawn = figure(charts.named(chart, vehicle.name), text(said + _outside(bins)))
+    return join([drawn, _bins(vehicle, bins, printer)])
+
+
+def _outside(bins: pl.DataFrame) -> str:
+    """Say how much of the driving time the chart leaves out, if it leaves out any."""
+    total, shown = float(bins["driving_total_s"][0]), float(bins["driving_s"].sum())
+    if total - shown < _SECOND:
+        return ""
+    return f" Of the driving time {percent(1 - shown / total)} lies outside this picture."
 
 
 def _bins(vehicle: VehicleFindings, bins: pl.DataFrame, printer: Printer) -> Markup:
     """Return the figures behind the density, empty bins left out."""
     ridden = bins.filter(pl.col("driving_s") + pl.col("other_s") > 0)
     head = printer.headed("Development", "development")
-    columns = [Column(head), Column("Driving, s", True), Column("Other, s", True)]
+    columns = [Column(head), Column("Driving, s", "number"), Column("Other, s", "number")]
     scale = printer.scale("development")
     rows = (
         Row(
@@ -98,15 +108,15 @@ def _rides(vehicle: VehicleFindings, printer: Printer) -> Markup:
         return paragraph(text("No ride of it was read."))
     columns = (
         Column("File"),
-        Column("Start, UTC", whole=True),
-        Column("Duration", True),
-        Column(printer.headed("Distance", "distance"), True),
+        Column("Start, UTC", "whole"),
+        Column("Duration", "number"),
+        Column(printer.headed("Distance", "distance"), "number"),
         Column("Speed from"),
         Column("Channel"),
-        Column("Lag, s", True),
-        Column("Spread, %", True),
-        Column("Samples named", True),
-        Column("Gear"),
+        Column("Lag, s", "number"),
+        Column("Spread, %", "number"),
+        Column("Samples named", "number"),
+        Column("Gears"),
     )
     rows = (_ride(row, printer) for row in vehicle.rides.iter_rows(named=True))
     caption = join([text("Rides of "), name(vehicle.name)])
@@ -123,10 +133,10 @@ def _ride(row: Record, printer: Printer) -> Row:
             text(printer.bare("distance", row["distance_m"])),
             text(row["speed_source"] or UNKNOWN),
             text(row["channel"] or UNKNOWN),
-            text(UNKNOWN if lag is None else f"{lag:.1f}"),
+            text(UNKNOWN if lag is None else number(lag, 1)),
             text(UNKNOWN if spread is None else f"{100 * spread:.2g}"),
             text(percent(row["named_share"])),
-            text(row["gear_source"] or UNKNOWN),
+            text(_SOURCES.get(row["gear_source"], row["gear_source"] or UNKNOWN)),
         ),
         id=anchor("ride", str(row["ride"])[:16]),
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from ridelab.report import charts
-from ridelab.report.answers import headline, sentences
+from ridelab.report.answers import headline, sentences, warnings
 from ridelab.report.claims import claims_table, tally
 from ridelab.report.digits import Printer, count, duration
 from ridelab.report.figures import figure
@@ -86,7 +86,7 @@ def _answer(vehicle: VehicleFindings, printer: Printer) -> Markup:
         [
             tag("span", link(where, name(vehicle.name)), class_="who"),
             tag("span", headline(vehicle, printer), class_="range"),
-            tag("span", sentences(vehicle, printer), class_="said"),
+            tag("div", sentences(vehicle, printer), warnings(vehicle), class_="said"),
         ],
         " ",
     )

@@ -24,7 +24,7 @@ def ladder_table(vehicle: VehicleFindings, printer: Printer) -> Markup:
     if not gears:
         return NOTHING
     columns = [
-        (Column(head, number=head != "Setting"), [cell(gear) for gear in gears])
+        (Column(head, None if head == "Setting" else "number"), [cell(gear) for gear in gears])
         for head, cell in {**_ratios(printer), **_travel(printer), **_use(printer)}.items()
     ]
     shown = [(column, cells) for column, cells in columns if _says_something(column, cells)]
@@ -38,14 +38,14 @@ def ladder_table(vehicle: VehicleFindings, printer: Printer) -> Markup:
 
 def _says_something(column: Column, cells: list[Markup]) -> bool:
     if column.head == "Setting":
-        return cells != [name(str(number)) for number in range(1, len(cells) + 1)]
+        return any(cell not in {NOTHING, name(str(at))} for at, cell in enumerate(cells, 1))
     return any(cell != UNKNOWN for cell in cells)
 
 
 def _ratios(printer: Printer) -> dict[str, _Cell]:
     return {
         "Gear": lambda gear: text(gear["gear"]),
-        "Setting": lambda gear: name(gear["label"] or ""),
+        "Setting": _setting,
         "Published ratio": lambda gear: text(printer.bare("ratio", gear["published_ratio"])),
         "Measured ratio": lambda gear: _measured(gear, printer),
         "Departure, %": lambda gear: _departure(gear, printer),
@@ -72,8 +72,12 @@ def _use(printer: Printer) -> dict[str, _Cell]:
         printer.headed("Distance", "distance"): lambda gear: text(
             printer.bare("distance", gear["distance_m"])
         ),
-        "Rides": lambda gear: text(UNKNOWN if gear["rides"] is None else gear["rides"]),
     }
+
+
+def _setting(gear: Record) -> Markup:
+    """Return what the drivetrain's maker calls the gear; one found in rides alone has no name."""
+    return NOTHING if gear["published_ratio"] is None else name(gear["label"] or "")
 
 
 def _measured(gear: Record, printer: Printer) -> Markup:

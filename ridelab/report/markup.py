@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass
 from hashlib import sha256
 from html import escape
-from typing import TYPE_CHECKING, NewType
+from typing import TYPE_CHECKING, Literal, NewType
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -39,6 +39,11 @@ def name(raw: str) -> Markup:
     short = shortened(raw)
     hint = None if short == raw else raw[:_LONGEST_HINT]
     return tag("bdi", Markup(text(short).replace("/", "/<wbr>")), title=hint)
+
+
+def sentence(raw: str) -> Markup:
+    """Show a sentence that may hold names: whole, its direction isolated."""
+    return tag("bdi", text(raw))
 
 
 def shortened(raw: str) -> str:
@@ -113,17 +118,12 @@ def folded(summary: Markup, *inside: Markup) -> Markup:
 class Column:
     """A column of a table.
 
-    A number is set flush right in figures of one width; what is whole stays on one line.
+    A number is set flush right in figures of one width, what is whole stays on one line, prose may
+    be long and breaks anywhere rather than making the table wider.
     """
 
     head: str
-    number: bool = False
-    whole: bool = False
-
-    @property
-    def style(self) -> str | None:
-        """The class of its cells."""
-        return "number" if self.number else "whole" if self.whole else None
+    style: Literal["number", "whole", "prose"] | None = None
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from ridelab.report import charts
-from ridelab.report.answers import rollout, sentences
+from ridelab.report.answers import rollout, sentences, warnings
 from ridelab.report.figures import figure
 from ridelab.report.ladder_table import ladder_table
 from ridelab.report.markup import NOTHING, Markup, anchor, join, link, name, paragraph, tag, text
@@ -21,6 +21,7 @@ _STRIP = (
     " A mark that does not stand under its partner departs; a partner that is missing was not"
     " ridden."
 )
+_FOUND = "Each mark is a gear found in the rides, on a scale where equal steps look equal."
 _DEVIATIONS = (
     "How far each measured ratio lies from the published one, the upright lines its 95 % interval."
     " A line that does not reach zero departs; of twenty gears one does so by chance."
@@ -35,6 +36,7 @@ def vehicle_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
         paragraph(described(vehicle), class_="quiet"),
         paragraph(sentences(vehicle, printer)),
         paragraph(rollout(vehicle, printer)),
+        warnings(vehicle),
         _strip(vehicle, printer),
         _deviations(vehicle, printer),
         ladder_table(vehicle, printer),
@@ -59,7 +61,7 @@ def _strip(vehicle: VehicleFindings, printer: Printer) -> Markup:
     if drawn.is_empty():
         return NOTHING
     chart = charts.ladder_strips(drawn, units=printer.units)
-    return figure(chart, text(_STRIP))
+    return figure(chart, text(_FOUND if vehicle.published.is_empty() else _STRIP))
 
 
 def _deviations(vehicle: VehicleFindings, printer: Printer) -> Markup:

@@ -4,7 +4,9 @@
 -- 10 s, stand for 1 s. That is how time in gear is counted too.
 -- driving_s is time with the crank driving the wheel, other_s the rest that has a development:
 -- soft pedalling, coasting with a held cadence, shifts, and whatever nothing could be said of.
--- A hundredth of the driving time lies outside these bins; low_m and high_m are its ends.
+-- The bins reach a little beyond low_m and high_m. Between these lie all measured gears and the
+-- driving time but for its lowest 1 % and its highest 2 % (freewheeling taken for driving reads
+-- high); where no gear was measured, but for the outermost 0.5 %. driving_total_s is all of it.
 with timed as (
     select
         rides.vehicle,
@@ -25,24 +27,41 @@ seen as (
     where development_m > 0 and isfinite(development_m)
 ),
 
-ends as (
+ladders as (
+    select
+        vehicle,
+        min(development_m) as lowest_m,
+        max(development_m) as highest_m
+    from measured_gears
+    group by vehicle
+),
+
+spread as (
     select
         vehicle,
         coalesce(
-            quantile_cont(development_m, 0.005) filter (where driving),
-            quantile_cont(development_m, 0.05)
-        ) as low_m,
-        coalesce(
-            quantile_cont(development_m, 0.995) filter (where driving),
-            quantile_cont(development_m, 0.95)
-        ) as high_m
+            quantile_cont(development_m, [0.005, 0.01, 0.98, 0.995]) filter (where driving),
+            quantile_cont(development_m, [0.05, 0.05, 0.95, 0.95])
+        ) as ends_m,
+        coalesce(sum(seconds) filter (where driving), 0) as driving_total_s
     from seen
     group by vehicle
+),
+
+ends as (
+    select
+        spread.vehicle,
+        spread.driving_total_s,
+        if(lowest_m is null, ends_m[1], least(ends_m[2], lowest_m)) as low_m,
+        if(highest_m is null, ends_m[4], greatest(ends_m[3], highest_m)) as high_m
+    from spread
+    left join ladders on spread.vehicle = ladders.vehicle
 ),
 
 bins as (
     select
         vehicle,
+        driving_total_s,
         low_m,
         high_m,
         unnest(range(
@@ -59,8 +78,9 @@ select
     coalesce(sum(seen.seconds) filter (where seen.driving), 0) as driving_s,
     coalesce(sum(seen.seconds) filter (where not seen.driving), 0) as other_s,
     bins.low_m,
-    bins.high_m
+    bins.high_m,
+    bins.driving_total_s
 from bins
 left join seen on bins.vehicle = seen.vehicle and bins.bin = seen.bin
-group by bins.vehicle, bins.bin, bins.low_m, bins.high_m
+group by bins.vehicle, bins.bin, bins.low_m, bins.high_m, bins.driving_total_s
 order by bins.vehicle, bins.bin

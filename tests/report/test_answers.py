@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from ridelab.report.answers import headline, rollout, sentences
+from ridelab.report.answers import headline, rollout, sentences, warnings
 from ridelab.report.digits import Printer
 from ridelab.report.findings import VehicleFindings, read_findings
 from tests.report import fabricated
@@ -99,3 +99,29 @@ def test_a_vehicle_that_was_not_ridden_says_so() -> None:
     assert said(sentences(vehicle(store, "heron"), METRIC)) == (
         "None of 9 published gears could be measured. No ride of it was read."
     )
+
+
+def test_reasons_are_those_that_measuring_gave() -> None:
+    """Not what reading found odd; and what the sentence says already is not said twice."""
+    store = fabricated.FabricatedStore()
+    fabricated.vehicle(store, "heron")
+    fabricated.ride(store, "heron", 1)
+    of_ride = {"path": "rides/heron/day-1.fit", "severity": "warning"}
+    store.add(
+        "problems",
+        of_ride | {"stage": "read", "message": "two records at one time"},
+        of_ride | {"stage": "measure", "message": "no speed: no gear can be named"},
+        of_ride | {"path": "heron", "stage": "measure", "message": "no ride names a gear"},
+    )
+    assert said(sentences(vehicle(store, "heron"), METRIC)) == "No gear can be named: no speed."
+
+
+def test_what_casts_doubt_on_a_measured_vehicle_stands_beside_its_answer() -> None:
+    """A wheel that rolls too far is told where its figures are, not only at the end."""
+    store = fabricated.FabricatedStore()
+    fabricated.vehicle(store, "heron")
+    fabricated.measured(store, "heron", {1: 1.0, 2: 1.3})
+    doubt = {"path": "heron", "stage": "measure", "message": "check the <tyre>"}
+    store.add("problems", doubt | {"severity": "warning"}, doubt | {"severity": "note"})
+    shown = said(warnings(vehicle(store, "heron")))
+    assert " ".join(shown.split()) == "warning: check the <tyre>"

@@ -143,4 +143,5 @@ def test_hostile_names_are_text(browser: Browser, tmp_path: Path) -> None:
         "return [...document.querySelectorAll('#vehicles h3')].map((h) => h.textContent)"
     )
     assert shown[:3] == list(HOSTILE[:3])
-    assert browser.run("return document.documentElement.scrollWidth") <= 1200
+    browser.open(written, width=400)
+    assert browser.run("return document.documentElement.scrollWidth") <= 400

@@ -103,6 +103,17 @@ def test_bins_do_not_grow_with_a_sample_gone_astray() -> None:
     assert len(vehicle.developments) < 100
 
 
+def test_bins_reach_over_every_measured_gear() -> None:
+    """Also over one that was ridden for a thousandth of the time."""
+    store = one_vehicle()
+    fabricated.measured(store, "heron", {1: 1.0, 2: 4.0})
+    gears = [ratio * fabricated.ROLLOUTS["heron"] for ratio in (1.0, 4.0)]
+    engaged(store, [float(second) for second in range(2000)], [*[gears[0]] * 1998, *[gears[1]] * 2])
+    (vehicle,) = read_findings(store).vehicles
+    assert vehicle.developments["to_m"][-1] > gears[1]
+    assert vehicle.developments["driving_s"].sum() == vehicle.developments["driving_total_s"][0]
+
+
 def test_what_was_named_is_a_share_of_all_samples(store: FabricatedStore) -> None:
     """Every sample of heron's rides has a gear, none of mole's."""
     by_name = {one.name: one for one in read_findings(store).vehicles}

@@ -93,7 +93,7 @@ def test_names_alike_at_both_ends_stay_apart_in_a_chart() -> None:
 
 def test_a_table_names_its_rows_columns_and_itself() -> None:
     """Caption, scope and a box that can be focused (WCAG 2.2, criteria 1.3.1 and 2.1.1)."""
-    columns = [Column("Gear"), Column("Ratio", number=True)]
+    columns = [Column("Gear"), Column("Ratio", "number")]
     page = parse(
         table(join([text("Ladder of "), name("a<b")]), columns, [Row([text(1), text(0.7)])])
     )
