@@ -61,9 +61,8 @@ def gather(
 ) -> Evidence:
     """Collect what concerns one row of ``vehicles`` from the relations of the same names."""
     name, drivetrain = vehicle["vehicle"], vehicle["drivetrain"]
-    published = tuple(
-        published_gears.filter(pl.col("drivetrain") == drivetrain)["gear"].sort().to_list()
-    )
+    of_drivetrain = pl.col("drivetrain").eq_missing(pl.lit(drivetrain, pl.String))
+    published = tuple(published_gears.filter(of_drivetrain)["gear"].sort().to_list())
     gears = measured_gears.filter(pl.col("vehicle") == name).sort("gear").to_dicts()
     ends = measured_range.filter(pl.col("vehicle") == name).to_dicts()
     found = {gear["gear"]: gear for gear in gears}

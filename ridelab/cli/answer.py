@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from ridelab.cli.columns import clock
 from ridelab.cli.output import print_table, say
-from ridelab.cli.text import Column, counted, printable
+from ridelab.cli.text import NO_BREAK, Column, counted, printable
 from ridelab.report.digits import UNKNOWN, Printer, half_width
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 Row = dict[str, Any]
 
+_FINEST = 0.001  # finer departures from a published ratio are of no use to anybody
 _SEVERITIES = ("error", "warning", "note")
 
 
@@ -55,9 +56,11 @@ def _print_vehicle(vehicle: Row, printer: Printer) -> None:
     """Name it, with the rollout that its rides show beside the stated one."""
     drivetrain = vehicle["drivetrain"] or "no published drivetrain"
     say(f"{printable(vehicle['vehicle'])} ({vehicle['kind']}, {printable(drivetrain)})")
-    ridden = _interval(vehicle, "effective_rollout_m", "rollout", printer)
     stated = printer.value("rollout", vehicle["stated_rollout_m"])
-    if ridden != UNKNOWN:
+    if vehicle["effective_rollout_low_m"] is None:
+        say(f"rollout {stated} as stated" if stated != UNKNOWN else "no rollout stated")
+    else:
+        ridden = _interval(vehicle, "effective_rollout_m", "rollout", printer)
         say(f"rollout {ridden} {printer.unit('rollout')} as ridden, {stated} as stated")
 
 
@@ -123,27 +126,29 @@ def _print_verdicts(store: Frames, printer: Printer) -> None:
     rows = [claims[row["claim"]] | row for row in store.frame("verdicts").to_dicts()]
     if not rows:
         return
+    vehicles = [printable(row["vehicle"] or UNKNOWN) for row in rows]
+    reasons = [_why(row, measured(row, printer)) for row in rows]
     print_table(
         [
-            Column("claim", [printable(row["claim"]) for row in rows], wraps=True),
-            Column("vehicle", [printable(row["vehicle"] or UNKNOWN) for row in rows], wraps=True),
-            Column(
-                "what is claimed",
-                [printable(f"{claim_in_words(row)}: {row['printed']}") for row in rows],
-                wraps=True,
-            ),
             Column("verdict", [row["verdict"] for row in rows]),
-            Column(
-                "measured, and why", [_why(row, measured(row, printer)) for row in rows], wraps=True
-            ),
+            Column("vehicle", vehicles, wraps=True),
+            Column("claim", [_claimed(row, claim_in_words(row)) for row in rows], wraps=True),
+            Column("measured, and why", reasons, wraps=True),
         ]
     )
     say()
 
 
+def _claimed(claim: Row, words: str) -> str:
+    """Name a claim and say what it claims: "c1: range 540 %"."""
+    return printable(f"{claim['claim']}: {words} {claim['printed'].replace(' ', NO_BREAK)}")
+
+
 def _why(verdict: Row, measured: str) -> str:
+    """Put the measured value before the reason, unless that says it already."""
     reason = printable(verdict["reason"])
-    return reason if measured == UNKNOWN else f"{measured}: {reason}"
+    told = measured == UNKNOWN or verdict["quantity"] == "gears"
+    return reason if told else f"{measured}: {reason}"
 
 
 def _print_problems(store: Frames) -> None:
@@ -165,7 +170,7 @@ def _interval(row: Row, name: str, measure: Measure, printer: Printer) -> str:
 
 
 def _deviation(gear: Row, printer: Printer) -> str:
-    """Print how far a ratio is off its published one, with the digits that it deserves."""
+    """Print how far a ratio is off its published one: a tenth of a percent, or what is known."""
     half = half_width(gear["ratio_low"], gear["ratio_high"])
-    relative = half / gear["ratio"] if half and gear["ratio"] else None
-    return printer.bare("step", gear["deviation"], relative, sign=True)
+    relative = half / gear["ratio"] if half and gear["ratio"] else 0.0
+    return printer.bare("step", gear["deviation"], max(relative, _FINEST), sign=True)

@@ -42,7 +42,8 @@ _PLAIN: dict[str, DisplayUnit] = {
     "km": DisplayUnit("km", 1.0, 1),
     "nm": DisplayUnit("N·m", 1.0, 0),
 }
-_PERCENT: dict[str, DisplayUnit] = {
+_EXACT: dict[str, DisplayUnit] = {
+    "cadence_resolution_rpm": DisplayUnit("rpm", 1.0, 4),
     "deviation": DisplayUnit("%", 100.0, 2),
     "grade": DisplayUnit("%", 100.0, 1),
     "tolerance": DisplayUnit("%", 100.0, 2),
@@ -113,8 +114,8 @@ def _plain(value: object) -> str:
 def _unit(name: str, units: UnitSystem) -> DisplayUnit | None:
     if name in _CLOCK:
         return None
-    if name in _PERCENT:
-        return _PERCENT[name]
+    if name in _EXACT:
+        return _EXACT[name]
     suffix = name.rsplit("_", 1)[-1]
     if suffix in _SUFFIXES:
         return display_unit(_SUFFIXES[suffix], units)

@@ -38,14 +38,16 @@ def run(arguments: Sequence[str]) -> int:
         return FAILED
     except KeyboardInterrupt:
         code = INTERRUPTED
-    except Exception as error:  # noqa: BLE001 - the last stop before a person would see a traceback
+    except SystemExit:
+        raise
+    except BaseException as error:  # noqa: BLE001 - compiled libraries panic with no Exception
         return _explain(error, session)
     if code == INTERRUPTED:
         _say("interrupted; what was stored stays stored")
     return code if isinstance(code, int) else 0
 
 
-def _explain(error: Exception, session: Session) -> int:
+def _explain(error: BaseException, session: Session) -> int:
     """Say what went wrong in one line and return the exit code that goes with it."""
     if session.debug:
         import traceback

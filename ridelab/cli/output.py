@@ -8,7 +8,7 @@ import sys
 from typing import TYPE_CHECKING, Literal
 
 from ridelab.cli.columns import shown
-from ridelab.cli.text import layout
+from ridelab.cli.text import NO_BREAK, layout
 from ridelab.errors import UsageError
 
 if TYPE_CHECKING:
@@ -64,8 +64,8 @@ def width() -> int:
 
 
 def say(text: str = "") -> None:
-    """Write a line of the result."""
-    sys.stdout.write(text + "\n")
+    """Write a line of the result; no-break spaces have done their work and become plain ones."""
+    sys.stdout.write(text.replace(NO_BREAK, " ") + "\n")
 
 
 def tell(text: str) -> None:
@@ -78,8 +78,10 @@ def _of_plain_types(frame: pl.DataFrame) -> pl.DataFrame:
     import polars as pl
     import polars.selectors as cs
 
+    whole = [name for name, kind in frame.schema.items() if kind == pl.Decimal(38, 0)]
     return frame.with_columns(
-        cs.decimal().cast(pl.Float64),
+        cs.by_name(whole).cast(pl.Int128),  # how the store sums whole numbers
+        (cs.decimal() - cs.by_name(whole)).cast(pl.Float64),
         cs.binary().bin.encode("hex"),
     )
 

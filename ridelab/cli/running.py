@@ -1,1 +1,124 @@
 """``ridelab run`` and ``ridelab demo``: runs a pipeline and prints what it found."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ridelab.cli import place
+from ridelab.cli.exits import DONE, SET_ASIDE
+from ridelab.cli.output import say, tell
+from ridelab.cli.progress import meter
+from ridelab.cli.text import counted, printable
+
+if TYPE_CHECKING:
+    from ridelab.cli.place import Place
+    from ridelab.cli.progress import Meter
+    from ridelab.pipeline import Outcome, PlannedStage, Progress
+    from ridelab.store import Store
+
+_REASONS_SHOWN = 5
+
+
+def run_and_answer(pipeline: str, here: Place) -> int:
+    """Run a pipeline, print its answer and return the exit code."""
+    with meter() as shown:
+        outcome = _run(pipeline, here, shown)
+    _print(outcome, here)
+    return outcome.exit_code
+
+
+def run_demo(folder: Path) -> int:
+    """Write the demo campaign and run ``fleet`` over it.
+
+    It holds files that no ride can be made of; that they are set aside is part of the show, and
+    no reason to end with another exit code than 0.
+    """
+    from ridelab.simulate.demo import write_demo
+
+    with meter() as shown:
+        shown.show("ride the demo's rides", 0, None)
+        here = place.of_campaign(write_demo(folder))
+        outcome = _run("fleet", here, shown)
+    say(printable(here.campaign.name))
+    say("The vehicles, their rides and the claims are invented.")
+    say()
+    _print(outcome, here)
+    return SET_ASIDE if outcome.failed else DONE
+
+
+def print_plan(pipeline: str, here: Place) -> int:
+    """Print what a run would do; no ride is read and nothing written."""
+    from ridelab.cli.stored import open_to_read
+    from ridelab.pipeline import load, plan
+
+    chosen = load(pipeline)
+    if here.store.exists():
+        with open_to_read(here.store) as store:
+            planned = plan(chosen, here.campaign, store)
+    else:
+        planned = plan(chosen, here.campaign, None)
+    say(f"{planned.pipeline}: {chosen.description}".rstrip(": "))
+    for number, stage in enumerate(planned.stages, 1):
+        _print_planned(number, stage)
+    return DONE
+
+
+def _run(pipeline: str, here: Place, shown: Meter) -> Outcome:
+    from ridelab.pipeline import load, run
+
+    def listen(progress: Progress, /) -> None:
+        shown.show(progress.stage, progress.done, progress.total)
+
+    return run(load(pipeline), here.campaign, here.store, here.report, listen)
+
+
+def _print(outcome: Outcome, here: Place) -> None:
+    """Print the answer to stdout, and the reasons of files set aside to stderr."""
+    from ridelab.cli.answer import print_answer
+    from ridelab.cli.stored import open_to_read
+
+    with open_to_read(here.store) as store:
+        print_answer(store, here.campaign.units)
+        say(_read_summary(outcome))
+        if outcome.report:
+            say(f"report: {_near(outcome.report)}")
+        if outcome.exit_code == SET_ASIDE:
+            _tell_reasons(store)
+
+
+def _read_summary(outcome: Outcome) -> str:
+    """Say what became of the files: "files: 9 read, 2 unchanged, 1 set aside"."""
+    counts = (
+        (outcome.read, "read"),
+        (outcome.unchanged, "unchanged"),
+        (outcome.duplicates, "the same as another"),
+        (outcome.set_aside, "set aside"),
+    )
+    parts = [f"{number} {word}" for number, word in counts if number]
+    return f"files: {', '.join(parts) or 'none'}"
+
+
+def _tell_reasons(store: Store) -> None:
+    """Say why files were set aside, the first few of them."""
+    problems = store.frame("problems").to_dicts()
+    errors = [problem for problem in problems if problem["severity"] == "error"]
+    for problem in errors[:_REASONS_SHOWN]:
+        tell(f"set aside: {printable(problem['path'])}: {printable(problem['message'])}")
+    if len(errors) > _REASONS_SHOWN:
+        tell(f"… and {counted(len(errors) - _REASONS_SHOWN, 'other')}: ridelab show problems")
+
+
+def _print_planned(number: int, stage: PlannedStage) -> None:
+    work = f"{len(stage.todo)} to do, {stage.kept} unchanged"
+    say(f"{number}. {stage.stage}: {printable(stage.does)} ({work})")
+    for item in stage.todo[:_REASONS_SHOWN]:
+        say(f"   {printable(item)}")
+    if len(stage.todo) > _REASONS_SHOWN:
+        say(f"   … and {counted(len(stage.todo) - _REASONS_SHOWN, 'other')}")
+
+
+def _near(path: Path) -> Path:
+    """Return a path as a person here would write it."""
+    path = path.resolve()
+    return path.relative_to(Path.cwd()) if path.is_relative_to(Path.cwd()) else path

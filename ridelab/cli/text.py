@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
 GAP = "  "
+NO_BREAK = "\N{NO-BREAK SPACE}"
 NARROWEST_TEXT = 24  # columns of running text are not squeezed below this
 
 
@@ -68,10 +69,11 @@ def printable(text: str) -> str:
 def wrapped(text: str, width: int) -> list[str]:
     """Break text at its spaces, and within words that are wider than a line; at least one line.
 
-    Widths are counted as a terminal shows them: some characters take two cells.
+    A no-break space holds a number and its unit together. Widths are counted as a terminal shows
+    them: some characters take two cells.
     """
     lines = [""]
-    for word in text.split():
+    for word in filter(None, text.split(" ")):
         for piece in chop_cells(word, width):
             joined = f"{lines[-1]} {piece}" if lines[-1] else piece
             if cell_len(joined) <= width:
@@ -120,19 +122,20 @@ def _one_table(columns: Sequence[Column], width: int) -> str:
     ]
     if any(column.unit for column in columns):
         lines.append(_line(columns, widths, [column.unit for column in columns]))
-    lines.append("-" * max(map(cell_len, lines)))
+    lines.append("-" * (sum(widths) + len(GAP) * (len(widths) - 1)))
     for cells in zip(*(column.cells for column in columns), strict=True):
         lines += _row(columns, widths, cells)
     return "\n".join(lines)
 
 
 def _widths(columns: Sequence[Column], width: int) -> list[int]:
-    """Give running text what room the other columns leave."""
+    """Share the room that is left among running texts, evenly, but to none more than it needs."""
     spare = width - len(GAP) * (len(columns) - 1) - sum(column.narrowest for column in columns)
-    widths = []
-    for column in columns:
-        more = max(0, min(spare, column.width - column.narrowest))
-        widths.append(column.narrowest + more)
+    widths = [column.narrowest for column in columns]
+    modest_first = sorted(range(len(columns)), key=lambda n: columns[n].width - widths[n])
+    for served, n in enumerate(modest_first):
+        more = min(columns[n].width - widths[n], max(0, spare) // (len(columns) - served))
+        widths[n] += more
         spare -= more
     return widths
 

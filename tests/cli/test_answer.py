@@ -148,6 +148,7 @@ def test_vehicle_that_named_no_gear(capsys: pytest.CaptureFixture[str]) -> None:
     printed = answer(capsys, vehicles=[idle])
     assert printed.splitlines() == [
         "heron (trike, three)",
+        "rollout 1.563 m as stated",
         "no range: fewer than two gears were measured",
         "",
     ]
@@ -157,12 +158,11 @@ def test_verdicts_say_what_was_claimed_and_why(capsys: pytest.CaptureFixture[str
     """One row a claim and vehicle, with the measured value and its interval."""
     printed = answer(capsys, claims=[CLAIM], verdicts=[VERDICT])
     assert printed.splitlines() == [
-        "                what is",
-        "claim  vehicle  claimed       verdict    measured, and why",
-        "----------------------------------------------------------",
-        "c1     heron    range: 153 %  undecided  123.6 % (123.1 to 124.1 %): gear 3 was",
-        "                                         never engaged long enough: ride 60 s of",
-        "                                         steady pedalling in it",
+        "verdict    vehicle  claim            measured, and why",
+        "-" * 80,
+        "undecided  heron    c1: range 153 %  123.6 % (123.1 to 124.1 %): gear 3 was",
+        "                                     never engaged long enough: ride 60 s of",
+        "                                     steady pedalling in it",
         "",
     ]
 

@@ -1,0 +1,285 @@
+"""``demo``, ``run``, ``show`` and ``query``: the whole way, from files to answers."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from ridelab.store import Store
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Done, Ridelab
+
+HOLD = """
+import sys, time
+from pathlib import Path
+from ridelab.store import Store
+with Store.open(Path(sys.argv[1])):
+    print("held", flush=True)
+    time.sleep(60)
+"""
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Done]:
+    """The demo as it was written and run once, and what it printed."""
+    from tests.cli.conftest import Done
+
+    top = tmp_path_factory.mktemp("demo")
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-m", "ridelab", "demo", "fleet"],
+        cwd=top,
+        capture_output=True,
+        text=True,
+        check=False,
+        env={"COLUMNS": "80", "PYTHONIOENCODING": "utf-8"} | {"PYTHONPATH": ":".join(sys.path)},
+    )
+    return top / "fleet", Done(done.returncode, done.stdout, done.stderr)
+
+
+@pytest.fixture
+def fleet(demo: tuple[Path, Done]) -> str:
+    """The campaign file of the demo."""
+    return str(demo[0] / "campaign.toml")
+
+
+@pytest.fixture
+def rides(demo: tuple[Path, Done], tmp_path: Path) -> Path:
+    """A folder with one good ride and one file of each kind that is not."""
+    folder = tmp_path / "rides"
+    folder.mkdir()
+    ride = (demo[0] / "rides" / "plover" / "bank-road.fit").read_bytes()
+    (folder / "good.fit").write_bytes(ride)
+    (folder / "truncated.fit").write_bytes(ride[: len(ride) // 2])
+    (folder / "empty.fit").write_bytes(b"")
+    (folder / "text.fit").write_text("no ride at all, but long enough to be one", encoding="utf-8")
+    return folder
+
+
+def rows(done: Done) -> list[dict[str, Any]]:
+    """The rows of a JSON answer."""
+    assert (done.code, done.err) == (0, "")
+    found = json.loads(done.out)
+    assert isinstance(found, list)
+    return found
+
+
+def test_demo_answers_on_stdout(demo: tuple[Path, Done]) -> None:
+    """Ladders, verdicts, where the report is; that it is invented; within 80 columns; exit 0."""
+    folder, done = demo
+    assert done.code == 0
+    assert "are invented" in done.out.splitlines()[1]
+    assert "range 540" in done.out
+    assert "published 526 %" in done.out
+    for verdict in ("holds", "fails", "undecided"):
+        assert f"\n{verdict} " in done.out
+    assert done.out.splitlines()[-1] == "report: fleet/report/index.html"
+    assert (folder / "report" / "index.html").exists()
+    assert max(map(len, done.out.splitlines())) <= 80
+    assert "\x1b" not in done.out
+
+
+def test_demo_tells_on_stderr_what_was_set_aside(demo: tuple[Path, Done]) -> None:
+    """One line a file, with its reason; no bar, no traceback."""
+    assert demo[1].err == (
+        "set aside: rides/dunlin/unit-settings.fit: a settings file, not an activity\n"
+    )
+
+
+def test_demo_never_overwrites_what_is_no_demo(ridelab: Ridelab, tmp_path: Path) -> None:
+    """A folder with something else in it stays as it is."""
+    (tmp_path / "demo").mkdir()
+    (tmp_path / "demo" / "letter.txt").write_text("mine", encoding="utf-8")
+    done = ridelab("demo")
+    assert (done.code, done.out) == (2, "")
+    assert [path.name for path in (tmp_path / "demo").iterdir()] == ["letter.txt"]
+
+
+def test_second_run_reads_nothing(
+    ridelab: Ridelab, demo: tuple[Path, Done], tmp_path: Path
+) -> None:
+    """All files are known; what was set aside still counts."""
+    copy = shutil.copytree(demo[0], tmp_path / "copy")
+    done = ridelab("run", "fleet", "-c", str(copy / "campaign.toml"))
+    assert done.code == 3
+    assert "files: 10 unchanged, 1 set aside" in done.out
+
+
+def test_dry_run_writes_nothing(ridelab: Ridelab, tmp_path: Path, rides: Path) -> None:
+    """The plan names the stages and the files that are new."""
+    done = ridelab("run", "usage", "--rides", "rides/*.fit", "--dry-run")
+    assert (done.code, done.err) == (0, "")
+    assert "rides/good.fit" in done.out
+    assert "4 to do" in done.out
+    assert sorted(path.name for path in tmp_path.iterdir()) == [rides.name]
+
+
+def test_rider_without_campaign(ridelab: Ridelab, tmp_path: Path, rides: Path) -> None:
+    """Bad files are set aside, each with its reason and a row in ``problems``; the ride is read."""
+    done = ridelab("run", "usage", "--rides", "rides/*.fit", "--tyre", "50-406")
+    assert done.code == 3
+    assert "Traceback" not in done.err
+    told = done.err.splitlines()
+    assert [line.split(": ")[1] for line in told] == ["rides/empty.fit", "rides/text.fit"]
+    assert "2 read, 2 set aside" in done.out
+    assert done.out.splitlines()[-1] == "report: report/index.html"
+    with Store.open(tmp_path / "ridelab.duckdb", read_only=True) as store:
+        problems = store.frame("problems")
+        assert {"rides/empty.fit", "rides/text.fit", "rides/truncated.fit"} <= set(problems["path"])
+        assert len(store.frame("rides")) == 2
+        assert len(store.frame("measured_gears")) >= 5
+    assert rides.exists()
+
+
+@pytest.mark.usefixtures("rides")
+def test_shell_may_expand_the_rides(ridelab: Ridelab) -> None:
+    """Without quotes the shell hands over many files instead of one glob."""
+    done = ridelab("run", "usage", "--rides", "rides/good.fit", "rides/truncated.fit")
+    assert done.code == 0
+    assert "2 read" in done.out
+
+
+def test_globs_that_match_nothing(ridelab: Ridelab) -> None:
+    """No file is no failure, but it is told."""
+    done = ridelab("run", "usage", "--rides", "nowhere/*.fit")
+    assert done.code == 0
+    assert "files: none" in done.out
+    assert "problems: 1 warning" in done.out
+
+
+def test_unknown_pipeline(ridelab: Ridelab, fleet: str) -> None:
+    """The known ones are listed."""
+    done = ridelab("run", "flet", "-c", fleet)
+    assert (done.code, done.out) == (2, "")
+    assert "did you mean 'fleet'?" in done.err
+
+
+def test_held_store_is_exit_code_4(ridelab: Ridelab, rides: Path, tmp_path: Path) -> None:
+    """Says which process holds it."""
+    path = tmp_path / "held.duckdb"
+    with subprocess.Popen(
+        [sys.executable, "-c", HOLD, str(path)], stdout=subprocess.PIPE, text=True
+    ) as holder:
+        assert holder.stdout
+        assert holder.stdout.readline() == "held\n"
+        done = ridelab("run", "usage", "--rides", f"{rides.name}/*.fit", "--store", str(path))
+        holder.kill()
+    assert (done.code, done.out) == (4, "")
+    assert str(holder.pid) in done.err
+
+
+def test_show_before_any_run(ridelab: Ridelab) -> None:
+    """There is no store yet, and what makes one."""
+    ridelab("new", ".")
+    done = ridelab("show", "measured_gears")
+    assert (done.code, done.out) == (1, "")
+    assert "ridelab run" in done.err
+
+
+def test_show_as_json_is_si(ridelab: Ridelab, fleet: str) -> None:
+    """All rows, one object each; the table for people has km/h instead."""
+    found = rows(ridelab("show", "shifts", "-c", fleet, "--json"))
+    assert len(found) > 100
+    assert set(found[0]) >= {"ride", "t_s", "from_gear", "to_gear", "speed_mps", "while_decoupled"}
+    assert 0 < max(row["speed_mps"] for row in found) < 25
+    shown = ridelab("show", "shifts", "-c", fleet, "--limit", "3")
+    assert "km/h" in shown.out
+    assert shown.err == f"3 of {len(found)} rows; --limit 0 prints them all\n"
+
+
+def test_show_as_csv(ridelab: Ridelab, fleet: str) -> None:
+    """A header and every row."""
+    done = ridelab("show", "published_gears", "-c", fleet, "--csv")
+    found = list(csv.DictReader(io.StringIO(done.out)))
+    assert found[0]["drivetrain"] == "nine"
+    assert float(found[0]["ratio"]) == pytest.approx(0.55 * 32 / 24)
+
+
+@pytest.mark.parametrize(
+    "relation",
+    [
+        "vehicles",
+        "rides",
+        "samples",
+        "shifts",
+        "published_gears",
+        "measured_gears",
+        "measured_range",
+        "claims",
+        "verdicts",
+        "problems",
+    ],
+)
+def test_every_relation_fits_80_columns(ridelab: Ridelab, fleet: str, relation: str) -> None:
+    """Those of design.md, as tables for people."""
+    done = ridelab("show", relation, "-c", fleet, "--limit", "20")
+    assert done.code == 0
+    assert max(map(len, done.out.splitlines())) <= 80
+
+
+def test_unknown_relation_is_exit_code_2(ridelab: Ridelab, fleet: str) -> None:
+    """The nearest name is suggested."""
+    done = ridelab("show", "measured_gear", "-c", fleet)
+    assert (done.code, done.out) == (2, "")
+    assert "did you mean 'measured_gears'?" in done.err
+
+
+def test_query_answers_in_any_form(ridelab: Ridelab, fleet: str) -> None:
+    """Sums of whole numbers stay whole; what JSON has no word for becomes text."""
+    sql = (
+        "select sum(n) as total, [1, 2] as pair, 'ab'::blob as raw, 1.5 as half from range(4) t(n)"
+    )
+    expected = {"total": 6, "pair": [1, 2], "raw": "6162", "half": 1.5}
+    assert rows(ridelab("query", sql, "-c", fleet, "--json")) == [expected]
+    assert ridelab("query", sql, "-c", fleet, "--csv").out == (
+        'total,pair,raw,half\n6,"[1, 2]",6162,1.5\n'
+    )
+    assert "total" in ridelab("query", sql, "-c", fleet).out
+
+
+def test_query_without_rows(ridelab: Ridelab, fleet: str) -> None:
+    """Nothing found is an answer, in each form."""
+    sql = "select gear from measured_gears where gear > 99"
+    assert rows(ridelab("query", sql, "-c", fleet, "--json")) == []
+    assert ridelab("query", sql, "-c", fleet, "--csv").out == "gear\n"
+    assert ridelab("query", sql, "-c", fleet).out == "gear\n----\n"
+
+
+@pytest.mark.parametrize(
+    "sql",
+    ["selec 1", "delete from rides", "copy rides to 'x.csv'", "select * from '/etc/passwd'"],
+)
+def test_query_can_only_read_the_store(ridelab: Ridelab, fleet: str, sql: str) -> None:
+    """One line, exit 2; nothing is written."""
+    done = ridelab("query", sql, "-c", fleet)
+    assert (done.code, done.out) == (2, "")
+    assert done.err.count("\n") == 1
+    assert not Path("x.csv").exists()
+
+
+def test_interrupted_run_ends_with_130(tmp_path: Path, demo: tuple[Path, Done]) -> None:
+    """Ctrl-C while rides are read: one line, no traceback, and the next run goes on."""
+    import signal
+
+    copy = shutil.copytree(demo[0], tmp_path / "copy")
+    (copy / "ridelab.duckdb").unlink()
+    command = [sys.executable, "-m", "ridelab", "run", "fleet", "-c", str(copy / "campaign.toml")]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as process:
+        while not (copy / "ridelab.duckdb").exists():
+            time.sleep(0.01)
+        process.send_signal(signal.SIGINT)
+        assert process.stderr
+        said = process.stderr.read()
+    assert process.returncode == 130
+    assert said == "ridelab: interrupted; what was stored stays stored\n"
+    again = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert again.returncode == 3
