@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from ridelab.report.digits import UNKNOWN, half_width, known
+from ridelab.report.digits import NO_BREAK, UNKNOWN, half_width, known
 from ridelab.report.markup import (
     NOTHING,
     Column,
@@ -115,7 +115,7 @@ def _row(row: dict[str, Any], printer: Printer) -> Row:
             join([text(claim_in_words(row)), origin], " "),
             signed(row["verdict"]),
             text(row["printed"]),
-            text(_tolerance(row["tolerance"])),
+            text(tolerance(row)),
             text(measured(row, printer)),
             text("none") if vehicle is None else link(anchor("vehicle", vehicle), name(vehicle)),
             sentence(row["reason"] or ""),
@@ -123,5 +123,9 @@ def _row(row: dict[str, Any], printer: Printer) -> Row:
     )
 
 
-def _tolerance(tolerance: float) -> str:
-    return f"± {100 * tolerance:.2g} %"
+def tolerance(row: dict[str, Any]) -> str:
+    """Print a tolerance; a count of gears that may not be off by one is claimed exactly."""
+    allowed = float(row["tolerance"])
+    if row["quantity"] == "gears" and allowed * row["value"] < 1:
+        return "exact"
+    return f"±{NO_BREAK}{100 * allowed:.2g}{NO_BREAK}%"

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from ridelab.report.claims import claim_in_words, claims_table, measured, tally
+from ridelab.report.claims import claim_in_words, claims_table, measured, tally, tolerance
 from ridelab.report.digits import Printer
 from ridelab.report.findings import read_findings
 from tests.report import fabricated
@@ -57,6 +57,20 @@ def test_what_was_measured_is_shown_in_the_unit_of_its_kind(
     names = ("measured", "measured_low", "measured_high")
     row = {"quantity": quantity} | dict(zip(names, figures, strict=True))
     assert measured(row, Printer("metric")).replace("\u00a0", " ") == shown
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "allowed", "shown"),
+    [
+        ("range", 5.26, 0.02, "± 2 %"),
+        ("gears", 14, 0.5 / 14, "exact"),
+        ("gears", 60, 0.05, "± 5 %"),
+    ],
+)
+def test_tolerance(quantity: str, value: float, allowed: float, shown: str) -> None:
+    """Half a gear more or less is no tolerance."""
+    row = {"quantity": quantity, "value": value, "tolerance": allowed}
+    assert tolerance(row).replace("\u00a0", " ") == shown
 
 
 def test_what_fails_comes_first(store: FabricatedStore) -> None:

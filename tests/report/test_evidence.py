@@ -28,7 +28,7 @@ def rows(page: Element, caption: str) -> list[list[str]]:
 
 
 def test_a_ride_shows_what_its_gears_were_inferred_from(store: FabricatedStore) -> None:
-    """File, start, length; source and channel of speed; lag, spread, share named; source of gears."""
+    """File, start, length; where the speed came from; how sharp it was; how much was named."""
     assert rows(section(store, 0), "Rides of heron")[0] == [
         "rides/heron/day-1.fit", "2031-04-03 07:30", "20 min", "7.3", "wheel sensor", "speed field",
         "0.4", "0.72", "100 %", "inferred",
