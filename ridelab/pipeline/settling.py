@@ -101,6 +101,9 @@ def _left(
     vehicle = record["vehicle"] if record["vehicle"] in campaign.vehicles else None
     if path in files:
         newer = records.get(files[path].sha256 or "")
+        if files[path].sha256 is None:
+            message = "the ride read from this file before stays stored and still counts"
+            return Owner(path, vehicle), _problem(path, "note", message)
         twice = newer is not None and _overlap(record, newer)
         told = "not measured, as the new content covers the same time" if twice else "still counts"
         message = f"its content changed; the ride read from it before stays stored and {told}"

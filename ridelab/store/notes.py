@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from ridelab.problems import Problem
 from ridelab.store.text import storable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from ridelab.problems import Problem
     from ridelab.store.database import Database
 
 _SCHEMA = pl.Schema(
@@ -29,6 +29,26 @@ def of_file(database: Database, path: str, problems: Iterable[Problem]) -> None:
     """Replace what was told about reading one file; all rows get its stored ``path``."""
     database.execute("delete from problems where stage = 'read' and path = ?", [path])
     _add(database, [(path, "read", one.severity, one.message, None) for one in problems])
+
+
+def of_refusal(database: Database, path: str, message: str) -> None:
+    """Tell why a file is set aside; what was told of a ride read from it before stays."""
+    database.execute(
+        "delete from problems where stage = 'read' and severity = 'error' and path = ?", [path]
+    )
+    _add(database, [(path, "read", "error", message, None)])
+
+
+def forget_files(database: Database) -> None:
+    """Drop refusals of files that are not set aside now, and all about files without a ride."""
+    database.execute(
+        "delete from problems where stage = 'read' and severity = 'error' and path not in "
+        "(select path from files where status = 'set aside')"
+    )
+    database.execute(
+        "delete from problems where stage = 'read' and path not in "
+        "(select path from files union all select path from recorded_rides)"
+    )
 
 
 def of_vehicle(database: Database, vehicle: str, problems: Iterable[Problem]) -> None:
@@ -49,6 +69,15 @@ def of_stage(database: Database, stage: str, problems: Iterable[Problem]) -> Non
     if not rows.equals(told):
         database.execute("delete from problems where stage = ?", [stage])
         database.insert("problems", rows)
+
+
+def of_reading(database: Database) -> dict[str, list[Problem]]:
+    """Return what was told about reading each file, by path."""
+    told: dict[str, list[Problem]] = {}
+    rows = database.read("select path, stage, severity, message from problems where stage = 'read'")
+    for row in rows.iter_rows():
+        told.setdefault(row[0], []).append(Problem(*row))
+    return told
 
 
 def _add(database: Database, rows: list[tuple[str | None, ...]]) -> None:

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, Literal
 import polars as pl
 
 import ridelab
-from ridelab.problems import Problem
 from ridelab.store import notes
 from ridelab.telemetry.ride import GEAR_CHANGE_SCHEMA, PAUSE_SCHEMA, SAMPLE_SCHEMA, Ride
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from ridelab.problems import Problem
     from ridelab.store.database import Database
 
 Status = Literal["ride", "set aside", "duplicate"]
@@ -58,7 +58,7 @@ def files(database: Database) -> dict[str, StoredFile]:
 def put_ride(database: Database, ride: Ride, file: StoredFile) -> None:
     """Store a ride with all that belongs to it; an earlier reading of it is replaced."""
     with database.transaction():
-        if ride.sha256 in owners(database):
+        if len(_owner(database, ride.sha256)):
             for table in (*_OF_A_RIDE, *_INFERRED_OF_A_RIDE):
                 _delete(database, table, ride.sha256)
         database.insert("recorded_rides", _facts(ride, file))
@@ -74,7 +74,7 @@ def set_aside(database: Database, file: StoredFile, message: str) -> None:
     """Remember a file that cannot be used, and why."""
     with database.transaction():
         _put_file(database, file)
-        notes.of_file(database, file.path, [Problem(file.path, "read", "error", message)])
+        notes.of_refusal(database, file.path, message)
 
 
 def owners(database: Database) -> dict[str, Owner]:
@@ -103,10 +103,7 @@ def settle(
         if not listing.equals(database.read("select * from files order by path")):
             database.execute("delete from files")
             database.insert("files", listing)
-        database.execute(
-            "delete from problems where stage = 'read' and path not in "
-            "(select path from files union all select path from recorded_rides)"
-        )
+        notes.forget_files(database)
         notes.of_stage(database, "files", problems)
 
 
@@ -118,7 +115,7 @@ def load_rides(database: Database, vehicle: str) -> list[Ride]:
     samples = _by_ride(database, "recorded_samples", "n", vehicle)
     pauses = _by_ride(database, "pauses", "start_s", vehicle)
     changes = _by_ride(database, "gear_changes", "n", vehicle)
-    told = database.read("select path, stage, severity, message from problems where stage = 'read'")
+    told = notes.of_reading(database)
     return [
         Ride(
             path=Path(row["path"]),
@@ -132,10 +129,7 @@ def load_rides(database: Database, vehicle: str) -> list[Ride]:
             speed_source=row["speed_source"],
             cadence_resolution_rpm=row["cadence_resolution_rpm"],
             wheel_rollout_m=row["wheel_rollout_m"],
-            problems=tuple(
-                Problem(**problem)
-                for problem in told.filter(pl.col("path") == row["path"]).iter_rows(named=True)
-            ),
+            problems=tuple(told.get(row["path"], ())),
         )
         for row in facts.iter_rows(named=True)
     ]
@@ -182,19 +176,24 @@ def _listing(seen: Iterable[StoredFile]) -> pl.DataFrame:
 
 def _move(database: Database, ride: str, owner: Owner) -> None:
     """Give a ride another file or vehicle; with the vehicle goes what was inferred by it."""
-    before = owners(database)[ride]
+    [(path, vehicle)] = _owner(database, ride).rows()
     database.execute(
         "update recorded_rides set path = ?, vehicle = ? where ride = ?",
         [owner.path, owner.vehicle, ride],
     )
     database.execute(
         "update problems set path = ? where path = ? and stage in ('read', 'measure')",
-        [owner.path, before.path],
+        [owner.path, path],
     )
-    if owner.vehicle != before.vehicle:
+    if owner.vehicle != vehicle:
         database.execute("delete from derivations")
         for table in _INFERRED_OF_A_RIDE:
             _delete(database, table, ride)
+
+
+def _owner(database: Database, ride: str) -> pl.DataFrame:
+    """Return path and vehicle of a ride; no row where it is not stored."""
+    return database.read("select path, vehicle from recorded_rides where ride = ?", [ride])
 
 
 def _delete(database: Database, table: str, ride: str) -> None:

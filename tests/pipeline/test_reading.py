@@ -155,6 +155,18 @@ def test_ride_that_no_vehicle_claims_any_more_is_kept_but_not_measured(bench: Be
     assert bench.told("files") == []
 
 
+def test_renamed_vehicle_takes_its_rides_along(bench: Bench, reads: list[str]) -> None:
+    """Nothing is read again, and nothing of the old name is left."""
+    bench.run()
+    reads.clear()
+    bench.edit("[vehicles.heron]", "[vehicles.kite]")
+    assert bench.run().measured == ("kite",)
+    assert reads == []
+    for relation in ("rides", "measured_gears", "vehicles", "verdicts", "files"):
+        assert set(bench.frame(relation)["vehicle"]) <= {"kite", "otter"}
+    assert bench.told("files") == []
+
+
 def test_file_claimed_by_two_vehicles_goes_to_neither(bench: Bench) -> None:
     """Told as an error, and the run ends with the exit code of files set aside."""
     bench.edit("rides/otter/*.fit", "rides/**/*.fit")
@@ -235,7 +247,9 @@ def test_useless_file_that_is_taken_away_leaves_nothing(bench: Bench) -> None:
 def test_file_that_cannot_be_opened_is_set_aside_until_it_can(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """No permission, a vanished share: told plainly, tried at each run."""
+    """No permission, a vanished share: told plainly, tried at each run; its ride still counts."""
+    bench.run(READ)
+    os.utime(bench.root / "rides/heron/a.fit", (1_900_000_000, 1_900_000_000))
     opened = telemetry.sha256_of
 
     def refused(path: Path) -> str:
@@ -249,8 +263,10 @@ def test_file_that_cannot_be_opened_is_set_aside_until_it_can(
     assert bench.told("read") == [
         ("rides/heron/a.fit", "error", "cannot be opened: Permission denied")
     ]
+    assert [severity for _, severity, _ in bench.told("files")] == ["note"]
+    assert bench.frame("from rides where vehicle = 'heron'").height == 2
     assert bench.run(READ).exit_code == 0
-    assert bench.told("read") == []
+    assert bench.told("read") == bench.told("files") == []
     assert len(bench.frame("rides")) == 3
 
 

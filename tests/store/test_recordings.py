@@ -133,6 +133,20 @@ def test_file_set_aside_is_told_once_with_its_reason(store: Store) -> None:
     ]
 
 
+def test_refusing_a_file_keeps_what_was_told_of_its_ride(store: Store) -> None:
+    """The refusal goes once the file can be used again; the notes of the ride stay throughout."""
+    ride = a_ride()
+    file = a_file(ride)
+    store.put_ride(ride, file)
+    refused = replace(file, status="set aside", sha256=None)
+    store.set_aside(refused, "cannot be opened")
+    store.settle([refused], {}, [])
+    told = store.frame("select severity from problems order by severity")
+    assert told["severity"].to_list() == ["error", "note"]
+    store.settle([file], {}, [])
+    assert store.frame("problems")["message"].to_list() == ["odd, but harmless"]
+
+
 def test_ride_moves_to_another_vehicle_without_what_was_inferred(store: Store) -> None:
     """Its gears were those of the vehicle before; its samples stay, and so do others' gears."""
     ride, other = a_ride("moving"), a_ride("staying")
