@@ -87,7 +87,8 @@ def decode(
     beside the causes known beforehand, default the ride's own estimate.
     """
     habits = habits or Habits()
-    emission = _emission(seen, ln_developments, seen.total_sigma(noise), habits)
+    sigma = seen.total_sigma(noise)
+    emission = _emission(seen, ln_developments, sigma, habits)
     step_of, matrices = _transitions(seen, ln_developments, habits)
     posterior = _forward_backward(emission, step_of, matrices)
     count = len(ln_developments)
@@ -95,12 +96,23 @@ def decode(
     gear = by_gear.argmax(axis=1)
     rows = np.arange(len(gear))
     probability = by_gear[rows, gear]
+    residual = seen.ln_development - ln_developments[gear]
     return Decoded(
         gear=gear,
         gear_probability=probability,
-        coupled_probability=posterior[rows, gear] / probability,
-        residual=seen.ln_development - ln_developments[gear],
+        coupled_probability=posterior[rows, gear] / probability * _on_gear(residual, sigma, habits),
+        residual=residual,
     )
+
+
+def _on_gear(residual: Floats, sigma: Floats, habits: Habits) -> Floats:
+    """Return the probability that a coupled sample is no stray: 1 where there is no development.
+
+    A stray value interrupts no spell of pedalling, and yet tells of no gear that drove the wheel.
+    """
+    core = (1 - habits.stray) * _student(residual / sigma) / sigma
+    known = np.isfinite(residual)
+    return np.where(known, core / (core + habits.stray * STRAY_DENSITY), 1.0)
 
 
 def _emission(seen: Observations, ln_developments: Floats, sigma: Floats, habits: Habits) -> Floats:

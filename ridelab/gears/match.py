@@ -35,10 +35,12 @@ ANY_WHEEL = (np.log(0.9), np.log(2.4))
 DEPARTURE_SD = 0.01
 #: Stretches further than this from every gear, in ln(development), belong to none.
 ASTRAY = 0.012
-#: That many seconds of them at one place are a gear: of the published ladder if an unridden one is
-#: this near and no other lies between, else of none.
+#: That many seconds of them at one place are a gear of the published ladder if an unridden one is
+#: this near and no other lies between;
 STRANGER_S = 20.0
 FURTHEST_DEPARTURE = 0.10
+#: that many are told of if not. Soft pedalling, too, can hold still above a gear for a while.
+STRANGER_TOLD_S = 60.0
 
 
 def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | NoLadder:
@@ -59,13 +61,13 @@ def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | No
     centres = mixture.centres.copy()
     for place, seconds in _strangers(stretches, mixture):
         gear = _unridden_neighbour(place, centres, mixture)
-        if gear is None:
+        if gear is not None:
+            centres[gear] = place
+        elif seconds >= STRANGER_TOLD_S:
             doubts.append(
                 f"{seconds:.0f} s of steady pedalling at a development of {np.exp(place):.2f} m "
                 "fit no gear of the published ladder"
             )
-        else:
-            centres[gear] = place
     return Rungs(np.sort(centres), ln_ratios, tuple(doubts))
 
 
