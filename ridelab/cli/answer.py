@@ -29,8 +29,11 @@ class Frames(Protocol):
         """Return a relation."""
 
 
-def print_answer(store: Frames, units: UnitSystem) -> None:
-    """Print the ladder of every vehicle, then the verdicts, then how many problems there are."""
+def print_answer(store: Frames, units: UnitSystem, again: str = "") -> None:
+    """Print the ladder of every vehicle, then the verdicts, then how many problems there are.
+
+    ``again``: the options that lead ``ridelab show`` to this store.
+    """
     printer = Printer(units)
     gears = _by(store, "measured_gears", "vehicle")
     ranges = _by(store, "measured_range", "vehicle")
@@ -42,7 +45,7 @@ def print_answer(store: Frames, units: UnitSystem) -> None:
         _print_range(ranges.get(name, []), printer)
         say()
     _print_verdicts(store, printer)
-    _print_problems(store)
+    _print_problems(store, again)
 
 
 def _by(store: Frames, relation: str, key: str) -> dict[str, list[Row]]:
@@ -101,9 +104,10 @@ def _ladder_columns(gears: Sequence[Row], printer: Printer) -> list[Column]:
 
 
 def _tells(column: Column, gears: Sequence[Row]) -> bool:
-    """Whether a column says more than a dash, or than the number of the gear."""
+    """Whether a column says more than others do: that of a gear without a name is its number."""
     if column.name == "label":
-        return list(column.cells) != [str(gear["gear"]) for gear in gears]
+        named = any(gear["published_ratio"] is not None for gear in gears)
+        return named and list(column.cells) != [str(gear["gear"]) for gear in gears]
     return any(cell != UNKNOWN for cell in column.cells)
 
 
@@ -151,11 +155,12 @@ def _why(verdict: Row, measured: str) -> str:
     return reason if told else f"{measured}: {reason}"
 
 
-def _print_problems(store: Frames) -> None:
+def _print_problems(store: Frames, again: str) -> None:
     severities = store.frame("problems")["severity"].to_list()
     counts = [counted(severities.count(word), word) for word in _SEVERITIES if word in severities]
     if counts:
-        say(f"problems: {', '.join(counts)} (ridelab show problems)")
+        say(f"problems: {', '.join(counts)}")
+        say(f"  ridelab show problems{again}")
 
 
 def _interval(row: Row, name: str, measure: Measure, printer: Printer) -> str:

@@ -122,8 +122,8 @@ def show(
     from ridelab.cli.output import emit, form
     from ridelab.cli.stored import frame_of
 
-    how, here = form(as_json=as_json, as_csv=as_csv), place.of_campaign(campaign, store)
-    emit(frame_of(here.store, relation), how, here.campaign.units, limit)
+    how, (path, units) = form(as_json=as_json, as_csv=as_csv), place.of_store(campaign, store)
+    emit(frame_of(path, relation), how, units, limit)
 
 
 @app.command()
@@ -158,5 +158,5 @@ def query(
     from ridelab.cli.output import emit, form
     from ridelab.cli.stored import answer_of
 
-    how, here = form(as_json=as_json, as_csv=as_csv), place.of_campaign(campaign, store)
-    emit(answer_of(here.store, sql), how, here.campaign.units, limit)
+    how, (path, units) = form(as_json=as_json, as_csv=as_csv), place.of_store(campaign, store)
+    emit(answer_of(path, sql), how, units, limit)

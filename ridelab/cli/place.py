@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,18 +13,19 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ridelab.campaign import Campaign
+    from ridelab.units import UnitSystem
 
 _CAMPAIGN, _STORE, _REPORT = Path("campaign.toml"), "ridelab.duckdb", "report"
 
 
 @dataclass(frozen=True)
 class Place:
-    """``source`` is what a person calls the campaign: its file, or the rides they named."""
+    """``again``: the options that lead another command to the same store, with a space before."""
 
     campaign: Campaign
-    source: str
     store: Path
     report: Path
+    again: str
 
 
 def of_campaign(file: Path | None, store: Path | None = None, out: Path | None = None) -> Place:
@@ -31,14 +33,16 @@ def of_campaign(file: Path | None, store: Path | None = None, out: Path | None =
     from ridelab.campaign import load
 
     campaign = load(file or _CAMPAIGN)
-    return _place(campaign, str(file or _CAMPAIGN), store, out)
+    again = _options(**{"-c": file if file != _CAMPAIGN else None, "--store": store})
+    return _place(campaign, store, out, again)
 
 
 def of_rides(globs: Sequence[str], tyre: str | None, store: Path | None, out: Path | None) -> Place:
     """A rider without a campaign file: everything lies in the current folder."""
     from ridelab.campaign import single_vehicle
 
-    return _place(single_vehicle(globs, tyre, Path.cwd()), " ".join(globs), store, out)
+    campaign = single_vehicle(globs, tyre, Path.cwd())
+    return _place(campaign, store, out, _options(**{"--store": store}))
 
 
 def for_run(
@@ -62,5 +66,21 @@ def for_run(
     return of_rides(globs, tyre, store, out)
 
 
-def _place(campaign: Campaign, source: str, store: Path | None, out: Path | None) -> Place:
-    return Place(campaign, source, store or campaign.root / _STORE, out or campaign.root / _REPORT)
+def of_store(file: Path | None, store: Path | None) -> tuple[Path, UnitSystem]:
+    """Find a store to read, and the units to show it in.
+
+    A rider without a campaign file has none to name: then the store in the current folder is meant.
+    """
+    without_campaign = file is None and not _CAMPAIGN.exists()
+    if without_campaign and (store or Path(_STORE).exists()):
+        return store or Path(_STORE), "metric"
+    here = of_campaign(file, store)
+    return here.store, here.campaign.units
+
+
+def _place(campaign: Campaign, store: Path | None, out: Path | None, again: str) -> Place:
+    return Place(campaign, store or campaign.root / _STORE, out or campaign.root / _REPORT, again)
+
+
+def _options(**given: Path | None) -> str:
+    return "".join(f" {name} {shlex.quote(str(path))}" for name, path in given.items() if path)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from ridelab.store import Store
 
 _REASONS_SHOWN = 5
+_ABOUT_FILES = ("read", "campaign")  # stages whose errors cost a file
 
 
 def run_and_answer(pipeline: str, here: Place) -> int:
@@ -79,12 +80,12 @@ def _print(outcome: Outcome, here: Place) -> None:
     from ridelab.cli.stored import open_to_read
 
     with open_to_read(here.store) as store:
-        print_answer(store, here.campaign.units)
+        print_answer(store, here.campaign.units, here.again)
         say(_read_summary(outcome))
         if outcome.report:
             say(f"report: {_near(outcome.report)}")
         if outcome.exit_code == SET_ASIDE:
-            _tell_reasons(store)
+            _tell_reasons(store, here.again)
 
 
 def _read_summary(outcome: Outcome) -> str:
@@ -99,14 +100,17 @@ def _read_summary(outcome: Outcome) -> str:
     return f"files: {', '.join(parts) or 'none'}"
 
 
-def _tell_reasons(store: Store) -> None:
-    """Say why files were set aside, the first few of them."""
+def _tell_reasons(store: Store, again: str) -> None:
+    """Say why files were set aside and what else went wrong, the first few of each."""
     problems = store.frame("problems").to_dicts()
     errors = [problem for problem in problems if problem["severity"] == "error"]
     for problem in errors[:_REASONS_SHOWN]:
-        tell(f"set aside: {printable(problem['path'])}: {printable(problem['message'])}")
+        what = "set aside" if problem["stage"] in _ABOUT_FILES else "failed"
+        tell(f"{what}: {printable(problem['path'])}: {printable(problem['message'])}")
     if len(errors) > _REASONS_SHOWN:
-        tell(f"… and {counted(len(errors) - _REASONS_SHOWN, 'other')}: ridelab show problems")
+        tell(
+            f"… and {counted(len(errors) - _REASONS_SHOWN, 'other')}: ridelab show problems{again}"
+        )
 
 
 def _print_planned(number: int, stage: PlannedStage) -> None:

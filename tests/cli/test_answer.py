@@ -171,5 +171,5 @@ def test_problems_are_counted(capsys: pytest.CaptureFixture[str]) -> None:
     """Errors first; a person knows where to look."""
     problems = [{"severity": word} for word in ("note", "error", "note")]
     assert answer(capsys, problems=problems) == (
-        "problems: 1 error, 2 notes (ridelab show problems)\n"
+        "problems: 1 error, 2 notes\n  ridelab show problems\n"
     )

@@ -80,6 +80,7 @@ def test_demo_answers_on_stdout(demo: tuple[Path, Done]) -> None:
     assert "are invented" in done.out.splitlines()[1]
     assert "range 540" in done.out
     assert "published 526 %" in done.out
+    assert "\n  ridelab show problems -c fleet/campaign.toml\n" in done.out
     for verdict in ("holds", "fails", "undecided"):
         assert f"\n{verdict} " in done.out
     assert done.out.splitlines()[-1] == "report: fleet/report/index.html"
@@ -146,6 +147,17 @@ def test_shell_may_expand_the_rides(ridelab: Ridelab) -> None:
     done = ridelab("run", "usage", "--rides", "rides/good.fit", "rides/truncated.fit")
     assert done.code == 0
     assert "2 read" in done.out
+
+
+@pytest.mark.usefixtures("rides")
+def test_rider_without_campaign_can_look_at_the_store(ridelab: Ridelab) -> None:
+    """``show`` and ``query`` find the store here, or where it is said to be."""
+    ridelab("run", "usage", "--rides", "rides/good.fit", "--store", "other.duckdb")
+    elsewhere = ridelab("show", "rides", "--store", "other.duckdb", "--json")
+    Path("other.duckdb").rename("ridelab.duckdb")
+    here = ridelab("query", "select * from rides", "--json")
+    assert [row["path"] for row in rows(here)] == ["rides/good.fit"]
+    assert rows(elsewhere) == rows(here)
 
 
 def test_globs_that_match_nothing(ridelab: Ridelab) -> None:
