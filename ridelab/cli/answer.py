@@ -29,10 +29,11 @@ class Frames(Protocol):
         """Return a relation."""
 
 
-def print_answer(store: Frames, units: UnitSystem, again: str = "") -> None:
+def print_answer(store: Frames, units: UnitSystem, again: str = "", *, judged: bool = True) -> None:
     """Print the ladder of every vehicle, then the verdicts, then how many problems there are.
 
-    ``again``: the options that lead ``ridelab show`` to this store.
+    ``again``: the options that lead ``ridelab show`` to this store. ``judged``: the run judged the
+    claims; verdicts of an earlier run are not its answer.
     """
     printer = Printer(units)
     gears = _by(store, "measured_gears", "vehicle")
@@ -44,7 +45,8 @@ def print_answer(store: Frames, units: UnitSystem, again: str = "") -> None:
         _print_ladder(gears.get(name, []), published.get(vehicle["drivetrain"], []), printer)
         _print_range(ranges.get(name, []), printer)
         say()
-    _print_verdicts(store, printer)
+    if judged:
+        _print_verdicts(store, printer)
     _print_problems(store, again)
 
 

@@ -80,7 +80,8 @@ def _print(outcome: Outcome, here: Place) -> None:
     from ridelab.cli.stored import open_to_read
 
     with open_to_read(here.store) as store:
-        print_answer(store, here.campaign.units, here.again)
+        judged = "verdicts" in outcome.seconds
+        print_answer(store, here.campaign.units, here.again, judged=judged)
         say(_read_summary(outcome))
         if outcome.report:
             say(f"report: {_near(outcome.report)}")

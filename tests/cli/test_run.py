@@ -115,6 +115,16 @@ def test_second_run_reads_nothing(
     assert "files: 10 unchanged, 1 set aside" in done.out
 
 
+def test_usage_does_not_answer_with_old_verdicts(
+    ridelab: Ridelab, demo: tuple[Path, Done], tmp_path: Path
+) -> None:
+    """A store that ``fleet`` filled keeps its verdicts; ``usage`` did not judge anything."""
+    copy = shutil.copytree(demo[0], tmp_path / "copy")
+    done = ridelab("run", "usage", "-c", str(copy / "campaign.toml"))
+    assert "range 540" in done.out
+    assert "holds" not in done.out
+
+
 def test_dry_run_writes_nothing(ridelab: Ridelab, tmp_path: Path, rides: Path) -> None:
     """The plan names the stages and the files that are new."""
     done = ridelab("run", "usage", "--rides", "rides/*.fit", "--dry-run")
