@@ -17,6 +17,7 @@ from math import exp, hypot, log
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
+from ridelab.analysis.words import wrong_wheel
 from ridelab.gears.result import Interval
 
 if TYPE_CHECKING:
@@ -124,6 +125,8 @@ def _development(claim: Claim, evidence: Evidence) -> Answer:
             "measured rollout_m",
             for_ever=False,
         )
+    if evidence.rollout_off is not None:
+        return Silent(wrong_wheel(evidence.rollout_off), for_ever=False)
     return Estimate(evidence.developments[gear], (gear,))
 
 

@@ -65,6 +65,15 @@ def too_close(unclear: Sequence[tuple[int, int]]) -> str:
     return f"{gear_list(gears)} cannot be told apart yet: ride longer {how_to_ride(gears)}"
 
 
+def wrong_wheel(off: float) -> str:
+    """Say that recorded distances do not fit the wheel, by how much, and what to look at."""
+    amount = f"{100 * abs(off):.1f} % {'longer' if off > 0 else 'shorter'}"
+    return (
+        f"the recorded distances are {amount} than this wheel rolls: check its tyre, and the wheel "
+        "size set in the recording unit"
+    )
+
+
 def _runs(gears: Sequence[int]) -> list[tuple[int, int]]:
     """Return first and last of each run of neighbours."""
     runs: list[tuple[int, int]] = []

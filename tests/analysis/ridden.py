@@ -51,6 +51,7 @@ _VEHICLE = pl.Schema(
         "drivetrain": pl.String(),
         "stated_rollout_m": pl.Float64(),
         "effective_rollout_m": pl.Float64(),
+        "rollout_is_measured": pl.Boolean(),
     }
 )
 
@@ -119,11 +120,21 @@ def published(ratios: Sequence[float] = NINE, drivetrain: str = "nine") -> pl.Da
     return pl.DataFrame(rows, schema=schema)
 
 
-def vehicles(*names: str, rollout_m: float | None = ROLLOUT_M) -> pl.DataFrame:
-    """Vehicles with the drivetrain "nine"."""
+def vehicles(
+    *names: str,
+    rollout_m: float | None = ROLLOUT_M,
+    stated_m: float | None = None,
+    measured: bool = True,
+) -> pl.DataFrame:
+    """Vehicles with the drivetrain "nine"; the rollout is stated as ridden, or as ``stated_m``."""
     rows = [
-        {"vehicle": name, "drivetrain": "nine"}
-        | dict.fromkeys(("stated_rollout_m", "effective_rollout_m"), rollout_m)
+        {
+            "vehicle": name,
+            "drivetrain": "nine",
+            "stated_rollout_m": stated_m or rollout_m,
+            "effective_rollout_m": rollout_m,
+            "rollout_is_measured": measured,
+        }
         for name in names
     ]
     return pl.DataFrame(rows, schema=_VEHICLE)

@@ -74,6 +74,7 @@ def whole(ratios: dict[int, Interval]) -> Evidence:
         ratios=ratios,
         developments={},
         outside=(),
+        rollout_off=None,
         range=None,
         complete=False,
     )

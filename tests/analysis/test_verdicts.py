@@ -206,6 +206,32 @@ def test_metres_need_a_rollout(quantity: str) -> None:
     assert "rollout_m" in row["reason"]
 
 
+@pytest.mark.parametrize(
+    ("stated_m", "measured", "word"),
+    [
+        (1.51, True, "holds"),
+        (1.53, True, "undecided"),
+        (1.53, False, "holds"),
+        (1.58, False, "undecided"),
+        (1.47, False, "undecided"),
+    ],
+)
+def test_metres_need_the_right_wheel(stated_m: float, measured: bool, word: str) -> None:
+    """Ridden as 1.5 m: a measured rollout must agree to 1 %, a nominal one may be 4 % more."""
+    row = verdict(
+        {"quantity": "development", "value": 0.825, "gear": "lowest"},
+        vehicles=ridden.vehicles("heron", stated_m=stated_m, measured=measured),
+    )
+    assert row["verdict"] == word
+    assert ("check its tyre" in row["reason"]) == (word == "undecided")
+
+
+def test_range_needs_no_wheel() -> None:
+    """A quotient of ratios holds whatever the wheel was said to be."""
+    odd = ridden.vehicles("heron", stated_m=2.1)
+    assert verdict({"quantity": "range", "value": 5.4}, vehicles=odd)["verdict"] == "holds"
+
+
 def test_step_between_two_gears() -> None:
     """1.04 / 0.84 - 1 = 23.8 %; two errors of 0.5 % add in squares to 0.7 %."""
     row = verdict({"quantity": "step", "value": 0.238, "gear": "4", "tolerance": 0.05})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ridelab.analysis.words import allowed, gear_list, not_ridden, too_few
+from ridelab.analysis.words import allowed, gear_list, not_ridden, too_few, wrong_wheel
 from ridelab.campaign import Claim
 
 
@@ -29,6 +29,12 @@ def test_gears_are_named_as_people_would(gears: list[int], text: str) -> None:
 def test_tolerance_has_two_digits(tolerance: float, text: str) -> None:
     """A tolerance from half a digit has many more digits than it deserves."""
     assert allowed(Claim("c1", "nine", "range", 5.4, tolerance, "540 %")) == text
+
+
+@pytest.mark.parametrize(("off", "text"), [(0.046, "4.6 % longer"), (-0.031, "3.1 % shorter")])
+def test_wrong_wheel_says_by_how_much(off: float, text: str) -> None:
+    """In a percentage, which needs no unit system."""
+    assert text in wrong_wheel(off)
 
 
 def test_number_of_gears_agrees_with_the_verb() -> None:
