@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ridelab.campaign import Campaign, load
-    from ridelab.drivetrain import Ladder, published_ladder
+    from ridelab.drivetrain.ladder import Ladder, published_ladder
     from ridelab.errors import RidelabError
     from ridelab.gears import VehicleGears, measure_vehicle
     from ridelab.pipeline import run
@@ -26,14 +26,14 @@ __version__ = "0.1.0"
 
 _HOME = {
     "Campaign": "ridelab.campaign",
-    "Ladder": "ridelab.drivetrain",
+    "Ladder": "ridelab.drivetrain.ladder",
     "Ride": "ridelab.telemetry",
     "RidelabError": "ridelab.errors",
     "Store": "ridelab.store",
     "VehicleGears": "ridelab.gears",
     "load": "ridelab.campaign",
     "measure_vehicle": "ridelab.gears",
-    "published_ladder": "ridelab.drivetrain",
+    "published_ladder": "ridelab.drivetrain.ladder",
     "read_ride": "ridelab.telemetry",
     "run": "ridelab.pipeline",
 }

@@ -51,6 +51,9 @@ _MARK = pl.Schema(
 )
 _USE = pl.Schema({"gear": pl.Int32(), "minutes": pl.Float64(), "words": pl.String()})
 
+#: Published ratios are rounded when printed; what is nearer than this departs from none of them.
+PRINTED = 0.003
+
 
 def ladder_rows(ladder: pl.DataFrame, printer: Printer) -> pl.DataFrame:
     """Return a row for each published and each measured gear."""
@@ -120,11 +123,16 @@ def deviation_rows(ladder: pl.DataFrame, printer: Printer) -> pl.DataFrame:
 
 
 def fit_of(gear: dict[str, Any]) -> str:
-    """Return "as published", "departs" or "not ridden": does the 95 % interval reach zero?"""
+    """Return "as published", "departs" or "not ridden".
+
+    A gear departs if its 95 % interval stays clear of every published setting that shares it, by
+    more than ``PRINTED``.
+    """
     low, high = gear["deviation_low"], gear["deviation_high"]
     if low is None or high is None:
         return "not ridden"
-    return "as published" if low <= 0 <= high else "departs"
+    reached = low <= gear["allowed_high"] + PRINTED and high >= gear["allowed_low"] - PRINTED
+    return "as published" if reached else "departs"
 
 
 def density_rows(

@@ -110,7 +110,8 @@ def _in_order(found: Iterable[str], order: Sequence[str]) -> list[str]:
 def deviations(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.LayerChart:
     """Show how far each measured ratio of one vehicle lies from the published one.
 
-    A gear departs if the 95 % interval of its ratio does not reach the published ratio.
+    A gear departs if the 95 % interval of its ratio stays clear of the published ratio by more than
+    that may be rounded.
     """
     import altair as alt
 

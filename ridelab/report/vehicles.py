@@ -24,7 +24,8 @@ _STRIP = (
 _FOUND = "Each mark is a gear found in the rides, on a scale where equal steps look equal."
 _DEVIATIONS = (
     "How far each measured ratio lies from the published one, the upright lines its 95 % interval."
-    " A line that does not reach zero departs; of twenty gears one does so by chance."
+    " A gear departs if its whole line is 0.3 % or more from what is published: published ratios"
+    " are rounded."
 )
 
 

@@ -8,6 +8,7 @@ import polars as pl
 
 if TYPE_CHECKING:
     from ridelab.campaign import Campaign, Claim, Vehicle
+    from ridelab.drivetrain.ladder import Gear
     from ridelab.store.database import Database
 
 _VEHICLES = pl.Schema(
@@ -29,6 +30,8 @@ _GEARS = pl.Schema(
         "label": pl.String(),
         "ratio": pl.Float64(),
         "step": pl.Float64(),
+        "ratio_low": pl.Float64(),
+        "ratio_high": pl.Float64(),
     }
 )
 _CLAIMS = pl.Schema(
@@ -57,11 +60,15 @@ def vehicles(campaign: Campaign) -> pl.DataFrame:
 def published_gears(campaign: Campaign) -> pl.DataFrame:
     """Return the rows of ``published_gears``: none for stepless drivetrains."""
     rows = [
-        (drivetrain, gear.number, gear.label, gear.ratio, gear.step)
+        (drivetrain, gear.number, gear.label, gear.ratio, gear.step, *_ends(gear))
         for drivetrain in campaign.drivetrains
         for gear in campaign.ladder(drivetrain).gears
     ]
     return pl.DataFrame(rows, schema=_GEARS, orient="row")
+
+
+def _ends(gear: Gear) -> tuple[float, float]:
+    return min(gear.members), max(gear.members)
 
 
 def claims(campaign: Campaign) -> pl.DataFrame:

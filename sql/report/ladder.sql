@@ -10,6 +10,8 @@ with published as (
         published_gears.label,
         published_gears.ratio as published_ratio,
         published_gears.step as published_step,
+        published_gears.ratio_low as published_ratio_low,
+        published_gears.ratio_high as published_ratio_high,
         published_gears.ratio
         * coalesce(vehicles.effective_rollout_m, vehicles.stated_rollout_m)
             as published_development_m
@@ -52,6 +54,8 @@ select
     stepped.deviation,
     stepped.ratio_low / published.published_ratio - 1 as deviation_low,
     stepped.ratio_high / published.published_ratio - 1 as deviation_high,
+    published.published_ratio_low / published.published_ratio - 1 as allowed_low,
+    published.published_ratio_high / published.published_ratio - 1 as allowed_high,
     stepped.development_m,
     stepped.development_low_m,
     stepped.development_high_m,

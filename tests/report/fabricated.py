@@ -119,6 +119,8 @@ def published(store: FabricatedStore, drivetrain: str, ratios: Sequence[float]) 
                 "label": str(number),
                 "ratio": ratio,
                 "step": ratio / ratios[number - 2] - 1 if number > 1 else None,
+                "ratio_low": ratio,
+                "ratio_high": ratio,
             }
             for number, ratio in enumerate(ratios, 1)
         ),

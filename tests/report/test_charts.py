@@ -135,14 +135,23 @@ def test_a_gear_departs_if_its_interval_does_not_reach_zero(heron: VehicleFindin
     [
         (-0.01, 0.01, "as published"),
         (0.0, 0.02, "as published"),
-        (0.001, 0.02, "departs"),
-        (-0.02, -0.001, "departs"),
+        (0.0029, 0.02, "as published"),
+        (0.0031, 0.02, "departs"),
+        (-0.02, -0.0031, "departs"),
         (None, None, "not ridden"),
     ],
 )
 def test_fit(low: float | None, high: float | None, fit: str) -> None:
-    """The published ratio itself counts as reached."""
-    assert fit_of({"deviation_low": low, "deviation_high": high}) == fit
+    """A published ratio is reached if it is within the rounding of its print, 0.3 %."""
+    published = {"allowed_low": 0.0, "allowed_high": 0.0}
+    assert fit_of({"deviation_low": low, "deviation_high": high} | published) == fit
+
+
+def test_a_shared_gear_departs_from_neither_of_its_settings() -> None:
+    """Settings 0.6 % either side of their mean: riding one of them alone is no departure."""
+    shared = {"allowed_low": -0.006, "allowed_high": 0.006}
+    assert fit_of({"deviation_low": -0.007, "deviation_high": -0.005} | shared) == "as published"
+    assert fit_of({"deviation_low": -0.012, "deviation_high": -0.010} | shared) == "departs"
 
 
 def test_small_departures_look_small(heron: VehicleFindings) -> None:

@@ -25,7 +25,7 @@ CONTRACT = {
     "lon_deg, development_m, gear, coupled, gear_probability, recorded_gear",
     "shifts": "ride, t_s, from_gear, to_gear, step, speed_mps, cadence_before_rpm, "
     "cadence_after_rpm, power_w, grade, while_decoupled",
-    "published_gears": "drivetrain, gear, label, ratio, step",
+    "published_gears": "drivetrain, gear, label, ratio, step, ratio_low, ratio_high",
     "measured_gears": "vehicle, gear, label, ratio, ratio_low, ratio_high, development_m, "
     "development_low_m, development_high_m, published_ratio, deviation, seconds, distance_m, rides",
     "measured_range": "vehicle, low_gear, high_gear, range, range_low, range_high, "
