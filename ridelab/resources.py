@@ -22,4 +22,4 @@ def data_dir(name: str) -> Traversable:
     beside = Path(__file__).resolve().parents[1] / name
     if beside.is_dir():
         return beside
-    raise FileNotFoundError(f"{name}/ is neither in the package ({packed}) nor beside it ({beside})")
+    raise FileNotFoundError(f"{name}/ is neither in the package, {packed}, nor beside it, {beside}")
