@@ -47,7 +47,7 @@ MEASURED_SCHEMA = pl.Schema(
 
 @dataclass(frozen=True)
 class Interval:
-    """A value with its 95 % interval, all in the same unit."""
+    """A value with its 95 % interval, all in the same unit; ends nan where it was not measured."""
 
     value: float
     low: float

@@ -31,6 +31,8 @@ _PATIENCE_S = 2.0
 _PAUSE_S = 0.1
 _HELD = re.compile(r"Conflicting lock is held in .*?(?:\(PID (\d+)\)|$)")
 _INCOMING = "_incoming"
+#: Types of DuckDB that polars cannot take in; found by trying each.
+_FOREIGN = ("INTERVAL", "TIME WITH TIME ZONE", "UNION", "BIGNUM")
 
 
 class _Stream:
@@ -102,8 +104,21 @@ class Database:
                     self._connection.unregister(_INCOMING)
 
     def relation(self, sql: str) -> DuckDBPyRelation | None:
-        """Run what a user wrote, DuckDB's own errors left as they are; None: nothing to show."""
-        return self._connection.sql(sql)
+        """Run what a user wrote, DuckDB's own errors left as they are; None: nothing to show.
+
+        Columns of a type that polars has no counterpart for come as text.
+        """
+        found = self._connection.sql(sql)
+        if found is None:
+            return None
+        foreign = [any(word in str(kind) for word in _FOREIGN) for kind in found.types]
+        if not any(foreign):
+            return found
+        columns = [
+            (f"cast(#{place} as varchar)" if as_text else f"#{place}") + f" as {quoted(name)}"
+            for place, (name, as_text) in enumerate(zip(found.columns, foreign, strict=True), 1)
+        ]
+        return found.project(", ".join(columns))
 
     def is_query(self, sql: str) -> bool:
         """Whether the text is one query and nothing else, so that it can stand inside another.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import polars as pl
+import polars.selectors as cs
 
 from ridelab.gears.result import ENGAGED_SCHEMA, MEASURED_SCHEMA
 from ridelab.store import notes
@@ -76,7 +77,7 @@ def _vehicle(found: VehicleGears) -> pl.DataFrame:
             "effective_rollout_high_m": [rollout and rollout.high],
             "stepless": [found.stepless],
         }
-    )
+    ).with_columns(cs.float().fill_nan(None))
 
 
 def _gears(found: VehicleGears) -> pl.DataFrame:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from ridelab.gears.result import Interval
 from ridelab.problems import Problem
 from ridelab.store.database import Database
 from tests.store.recorded import a_file, a_ride, measured
@@ -97,3 +98,14 @@ def test_what_queries_made_of_a_vehicle_is_out_of_date_once_it_is_measured_again
     assert two.filled_from("gear_use") == "state"
     two.put_vehicle_gears(measured("heron", a_ride("heron")), "print of heron")
     assert two.filled_from("gear_use") is None
+
+
+def test_a_rollout_that_was_only_stated_has_no_interval(two: Store) -> None:
+    """Not a number in the frame is null in the store, so that it reads as unknown everywhere."""
+    ride = a_ride("heron")
+    stated = Interval(2.1, float("nan"), float("nan"))
+    two.put_vehicle_gears(replace(measured("heron", ride), rollout=stated), "again")
+    shown = two.frame("select * from inferred_vehicles where vehicle = 'heron'")
+    assert shown["effective_rollout_m"].to_list() == [2.1]
+    assert shown["effective_rollout_low_m"].to_list() == [None]
+    assert shown["effective_rollout_high_m"].to_list() == [None]

@@ -108,3 +108,18 @@ def test_unknown_relation_suggests_the_nearest(stored: Store) -> None:
         stored.frame("shift")
     with pytest.raises(UsageError, match="did you mean 'rides'"):
         stored.columns("ridess")
+
+
+@pytest.mark.parametrize(
+    ("sql", "value"),
+    [
+        ("interval 90 minute", "01:30:00"),
+        ("timetz '10:00:00+01'", "10:00:00+01"),
+        ("union_value(teeth := 38)", "38"),
+    ],
+)
+def test_types_that_polars_lacks_come_as_text(stored: Store, sql: str, value: str) -> None:
+    """A difference of times is an answer, not a crash; the other columns keep their type."""
+    shown = stored.query(f'select {sql} as "it\'s", 1 as one')  # noqa: S608 - written above
+    assert shown.rows() == [(value, 1)]
+    assert shown.columns == ["it's", "one"]
