@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import time
 from contextlib import contextmanager, suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import polars as pl
 
@@ -108,7 +108,8 @@ class Database:
 
         Columns of a type that polars has no counterpart for come as text.
         """
-        found = self._connection.sql(sql)
+        # DuckDB's own type information forgets statements that have no result.
+        found = cast("DuckDBPyRelation | None", self._connection.sql(sql))
         if found is None:
             return None
         foreign = [any(word in str(kind) for word in _FOREIGN) for kind in found.types]

@@ -120,6 +120,6 @@ def test_unknown_relation_suggests_the_nearest(stored: Store) -> None:
 )
 def test_types_that_polars_lacks_come_as_text(stored: Store, sql: str, value: str) -> None:
     """A difference of times is an answer, not a crash; the other columns keep their type."""
-    shown = stored.query(f'select {sql} as "it\'s", 1 as one')  # noqa: S608 - written above
+    shown = stored.query(f'select {sql} as "it\'s", 1 as one')
     assert shown.rows() == [(value, 1)]
     assert shown.columns == ["it's", "one"]
