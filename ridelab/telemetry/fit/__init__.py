@@ -1,9 +1,10 @@
-"""FIT: decode (``messages``), then interpret, one module for each kind of message.
+"""FIT: decode, then interpret, one module for each kind of message.
 
 A FIT file is one or more parts, each a header, messages and a checksum. A message is a row of one
 of the tables that the FIT profile defines; the same table may be laid out anew at any point of the
-file. ``messages`` turns the bytes into one data frame a table, and only it knows the decoder; the
-other modules see data frames.
+file. Decoding goes from ``framing`` (where which message stands; ``layout``, ``frames``, and
+``regain`` behind damage) over ``values`` and ``headertime`` (bytes to columns) and ``table`` to
+``messages``: one data frame a table. The modules that interpret see nothing but these.
 """
 
 from __future__ import annotations
@@ -15,13 +16,19 @@ from typing import TYPE_CHECKING
 from ridelab.errors import DamagedFile, NotARide, RideError
 from ridelab.telemetry.fit import devices, events, records, sessions
 from ridelab.telemetry.fit.messages import FIT_EPOCH_S, FitMessages, decode
-from ridelab.telemetry.notes import Notes
+from ridelab.telemetry.notes import Notes, counted
 from ridelab.telemetry.ride import Ride
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     import polars as pl
+
+    from ridelab.telemetry.fit.frames import Damage
+
+#: A file with more damage than this gets the rest in one line.
+DAMAGE_TOLD = 8
 
 
 def sniff(content: bytes) -> bool:
@@ -33,7 +40,7 @@ def read(path: Path, content: bytes) -> Ride:
     """Interpret the content of a FIT file as one ride.
 
     Chained activities become one ride; parts that are no activity are left out. Everything before
-    a damage is kept.
+    a damage is kept, and what stands behind it as far as its messages can be found again.
 
     Raises:
         NotARide: no activity, no cycling session, or no record with a time.
@@ -41,10 +48,9 @@ def read(path: Path, content: bytes) -> Ride:
     """
     notes = Notes(path)
     found = decode(content)
-    for damage in found.damage:
-        notes.warn(f"at byte {damage.offset}: {damage.text}")
+    _tell(found.damage, notes)
     found = _activities(found, notes)
-    timed = records.with_time(found["record"], notes)
+    timed = records.with_time(found["record"], notes, damaged=bool(found.damage))
     if timed.is_empty():
         raise _no_record(path, found)
     timed = sessions.cycling_records(timed, found["session"], found["sport"], notes)
@@ -71,6 +77,17 @@ def _ride(path: Path, content: bytes, found: FitMessages, kept: pl.DataFrame, no
         wheel_rollout_m=devices.wheel_rollout_m(found["bike_profile"]),
         problems=tuple(notes.problems),
     )
+
+
+def _tell(damage: Sequence[Damage], notes: Notes) -> None:
+    """One warning a damage; of a file full of them the first few, and what the others cost."""
+    for one in damage[:DAMAGE_TOLD]:
+        notes.warn(f"at byte {one.offset}: {one.text}")
+    more = damage[DAMAGE_TOLD:]
+    if more:
+        lost = counted(sum(one.lost_bytes for one in more), "byte")
+        places = counted(len(more), "more damage")
+        notes.warn(f"{places} from byte {more[0].offset} to {more[-1].offset}: {lost} skipped")
 
 
 def _activities(found: FitMessages, notes: Notes) -> FitMessages:

@@ -27,13 +27,28 @@ FRACTIONAL_CADENCE_RPM = 1 / 128
 DAY_S = 86_400
 
 
-def with_time(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
-    """Records that say when they were made, in file order."""
+#: In a damaged file a time is compared with the middle of so many around it.
+NEIGHBOURS = 21
+
+
+def with_time(records: pl.DataFrame, notes: Notes, *, damaged: bool = False) -> pl.DataFrame:
+    """Records that say when they were made, in file order.
+
+    The message in which a damage begins is often read with bytes of the next one. In a damaged
+    file a record is left out whose time is more than a day off those around it.
+    """
     timed = records.filter(col("timestamp").is_between(0, TIME_END_S, closed="left"))
     left_out = len(records) - len(timed)
     if left_out and len(timed):
         notes.warn(f"{counted(left_out, 'record')} without a time: left out")
-    return timed
+    if not damaged:
+        return timed
+    around = col("timestamp").rolling_median(NEIGHBOURS, min_samples=1, center=True)
+    sensible = timed.filter((col("timestamp") - around).abs() <= DAY_S)
+    misread = len(timed) - len(sensible)
+    if misread:
+        notes.warn(f"{counted(misread, 'record')} with a time far from all around it: left out")
+    return sensible
 
 
 def in_order(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
