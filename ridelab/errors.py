@@ -7,6 +7,7 @@ RidelabError                  anything ridelab itself reports; its text is the m
 ├── RideError                 one file cannot be used as a ride; the others still can
 │   ├── NotARide              readable, but holds nothing to measure: settings, a run, no records
 │   └── DamagedFile           not readable, or not as far as its first record
+│       └── UnknownFormat        of no format that ridelab reads
 └── StoreError                the store cannot do what was asked
     └── StoreBusy             another run holds it
 """
@@ -64,6 +65,10 @@ class NotARide(RideError):  # noqa: N818 - reads as the reason a file was set as
 
 class DamagedFile(RideError):  # noqa: N818
     """The file breaks off or breaks its format before its first record."""
+
+
+class UnknownFormat(DamagedFile):
+    """The content is of no format that ridelab reads."""
 
 
 class StoreError(RidelabError):

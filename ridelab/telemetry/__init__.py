@@ -1,19 +1,34 @@
-"""Files -> Ride: ``read_ride`` is the one door; every format behind it returns the same columns."""
+"""Files -> Ride: ``read_ride`` is the one door; every format behind it returns the same columns.
+
+A file may be an archive of several rides, which ``read_rides`` reads; ``contents_of`` and
+``read_content`` are its two halves, for callers that know some of the contents already.
+"""
 
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from ridelab.errors import DamagedFile
+from ridelab.errors import DamagedFile, NotARide, RideError, UnknownFormat
 from ridelab.telemetry import fit
+from ridelab.telemetry.archives import Content, unpack
 from ridelab.telemetry.ride import Problem, Ride
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
-__all__ = ["Problem", "Ride", "read_ride", "sha256_of"]
+__all__ = [
+    "Content",
+    "Problem",
+    "Ride",
+    "contents_of",
+    "read_content",
+    "read_ride",
+    "read_rides",
+    "sha256_of",
+]
 
 
 class Format(NamedTuple):
@@ -28,26 +43,74 @@ FORMATS = (Format("FIT", fit.sniff, fit.read),)
 
 
 def read_ride(path: Path | str) -> Ride:
-    """Read one ride file, whatever its format and name.
+    """Read the one ride of a file, whatever its format and name; the file may be packed.
 
     What is odd about the file is told in ``Ride.problems``; nothing is smoothed or filled in.
 
     Raises:
-        NotARide: the file can be read but holds no cycling ride.
+        NotARide: the file can be read but holds no cycling ride, or is an archive of several.
         DamagedFile: the file cannot be opened, is of no known format, or breaks off before its
             first record.
+    """
+    rides: list[Ride] = []
+    errors: list[RideError] = []
+    for found in read_rides(path):
+        rides.append(found) if isinstance(found, Ride) else errors.append(found)
+    if not rides:
+        raise errors[0]
+    if len(rides) > 1:
+        raise NotARide(f"{path}: an archive of {len(rides)} rides; read_rides reads them all")
+    left_out = (Problem(str(path), "read", "warning", f"left out: {error}") for error in errors)
+    return replace(rides[0], problems=(*rides[0].problems, *left_out))
+
+
+def read_rides(path: Path | str) -> list[Ride | RideError]:
+    """Read all rides of a file: one, or as many as an archive holds, each read as ``read_ride``.
+
+    A content that cannot be used as a ride stands there as the error that says why.
+
+    Raises:
+        DamagedFile: the file cannot be opened.
+    """
+    return [_ride_or_error(content) for content in contents_of(path)]
+
+
+def contents_of(path: Path | str) -> Iterator[Content]:
+    """Yield what a file holds: itself, or one by one the contents of an archive.
+
+    Raises:
+        DamagedFile: the file cannot be opened.
     """
     path = Path(path)
     try:
         content = path.read_bytes()
     except OSError as exc:
         raise _unreadable(path, exc) from exc
+    yield from unpack(path, content)
+
+
+def read_content(content: Content) -> Ride:
+    """Read one content as a ride.
+
+    Raises:
+        RideError: as ``read_ride``; UnknownFormat where no reader takes it.
+    """
+    if content.refusal:
+        raise DamagedFile(f"{content.path}: {content.refusal}")
     for known in FORMATS:
-        if known.sniff(content):
-            return known.read(path, content)
-    found = f"begins with {content[:12]!r}" if content else "is empty"
-    accepted = ", ".join(known.name for known in FORMATS)
-    raise DamagedFile(f"{path}: not a ride file: {found}; accepted: {accepted}")
+        if known.sniff(content.data):
+            ride = known.read(content.path, content.data)
+            return replace(ride, problems=(*content.problems, *ride.problems))
+    found = f"begins with {content.data[:12]!r}" if content.data else "is empty"
+    accepted = ", ".join((*(known.name for known in FORMATS), ".zip and .gz of these"))
+    raise UnknownFormat(f"{content.path}: not a ride file: {found}; accepted: {accepted}")
+
+
+def _ride_or_error(content: Content) -> Ride | RideError:
+    try:
+        return read_content(content)
+    except RideError as error:
+        return error
 
 
 def sha256_of(path: Path | str) -> str:
