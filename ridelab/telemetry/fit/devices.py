@@ -74,6 +74,8 @@ def speed_source(
 
 def wheel_rollout_m(bike_profiles: pl.DataFrame) -> float | None:
     """Wheel circumference set in the unit; None where none is, or several differ."""
+    if bike_profiles.is_empty():
+        return None
     set_by_hand = pl.when(col("custom_wheelsize") > 0).then(col("custom_wheelsize"))
     measured = pl.when(col("auto_wheelsize") > 0).then(col("auto_wheelsize"))
     sizes = (

@@ -54,7 +54,9 @@ def gear_changes(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:
 
     FIT profile: ``*_gear_num`` is the position, counted from the innermost, ``*_gear`` the teeth.
     """
-    told = _timed(events.filter(col("event").is_in(GEAR_EVENTS)), origin_s)
+    told = events.filter(col("event").is_in(GEAR_EVENTS))
+    if told.is_empty():
+        return GEAR_CHANGE_SCHEMA.to_frame()
     parts = {
         "front_gear": "front_gear_num",
         "front_teeth": "front_gear",
@@ -64,7 +66,7 @@ def gear_changes(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:
     known = {
         name: pl.when(~col(field).is_in(NO_GEAR)).then(col(field)) for name, field in parts.items()
     }
-    return told.select("t_s", **known).cast(GEAR_CHANGE_SCHEMA, strict=False)
+    return _timed(told, origin_s).select("t_s", **known).cast(GEAR_CHANGE_SCHEMA, strict=False)
 
 
 def _timed(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:

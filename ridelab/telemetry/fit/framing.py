@@ -203,10 +203,11 @@ class _Framer:
             header = content[pos]
             size = sizes[header]
             if not size:
-                broken = self._define(pos, end)
-                if broken:
+                defined = self._define(pos, end)
+                if isinstance(defined, _Break):
+                    broken = defined
                     break
-                pos = definition_end(content, pos)
+                pos = defined
                 continue
             after, count = pos + size, 1
             if after < end and content[after] == header:
@@ -222,8 +223,8 @@ class _Framer:
         self.pos = pos
         return broken
 
-    def _define(self, pos: int, end: int) -> _Break | None:
-        """Take the definition at ``pos``, if it is one."""
+    def _define(self, pos: int, end: int) -> int | _Break:
+        """Take the definition at ``pos``, if it is one; return where it ends."""
         header = self.content[pos]
         local = local_number(header)
         if header & (COMPRESSED | DEFINITION) != DEFINITION:
@@ -236,11 +237,12 @@ class _Framer:
         if kind == len(self.found.layouts):
             self.found.layouts.append(layout)
         self.found.definitions.append((pos, kind))
-        self._local[local] = layout
-        for announcing in HEADERS[local]:
-            self._sizes[announcing] = layout.size
-            self._kinds[announcing] = kind
-        return None
+        if self._local.get(local) is not layout:
+            self._local[local] = layout
+            for announcing in HEADERS[local]:
+                self._sizes[announcing] = [layout.size] * len(self._sizes[announcing])
+                self._kinds[announcing] = [kind] * len(self._kinds[announcing])
+        return after
 
     def _regained(self, end: int, *, chained: bool) -> int | None:
         """The next byte from ``pos`` on where messages can be followed again."""

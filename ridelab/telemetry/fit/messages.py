@@ -7,6 +7,7 @@ which messages and fields are wanted, and in which form.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,7 +24,7 @@ from ridelab.telemetry.fit.values import gather
 from ridelab.telemetry.notes import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Container, Mapping
+    from collections.abc import Collection, Mapping
 
     from numpy.typing import NDArray
 
@@ -95,8 +96,10 @@ class FitMessages:
         """The table of one kind of message."""
         return self.tables[message]
 
-    def without_parts(self, parts: Container[int]) -> FitMessages:
+    def without_parts(self, parts: Collection[int]) -> FitMessages:
         """The same without the messages of some parts."""
+        if not parts:
+            return self
         kept = {
             name: table.filter([part not in parts for part in table["part"]])
             for name, table in self.tables.items()
@@ -131,7 +134,7 @@ def decode(content: bytes, wanted: Mapping[str, Mapping[str, Form]] = WANTED) ->
         table = Table(number, blocks)
         part = np.searchsorted(frames.parts, table.starts, "right").astype(np.int32) - 1
         times_s = times.of(table.starts) if times else None
-        columns = build(table, fields, times_s, _restarts(frames, number))
+        columns = build(table, fields, times_s, partial(_restarts, frames, number))
         tables[name] = columns.insert_column(0, pl.Series("part", part))
     damage = sorted([*frames.damage, *_odd_sizes(frames, wanted)], key=lambda found: found.offset)
     return FitMessages(tables, tuple(damage), frames.broken_at)
@@ -146,7 +149,10 @@ def _restarts(frames: Frames, number: int) -> NDArray[np.int64]:
 def _odd_sizes(frames: Frames, wanted: Mapping[str, Mapping[str, Form]]) -> list[Damage]:
     """Fields of a size that their type cannot have; the framing holds all the same."""
     found: dict[str, Damage] = {}
+    first: dict[int, int] = {}
     for offset, kind in frames.definitions:
+        first.setdefault(kind, offset)
+    for kind, offset in first.items():
         layout = frames.layouts[kind]
         message = profile.MESSAGE_TYPES.get(layout.message)
         if message is None or message.name not in wanted:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import polars as pl
 from polars import col
 
@@ -59,21 +60,29 @@ def in_order(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
     backward = int((records["timestamp"].diff() < 0).sum())
     if backward:
         notes.warn(f"the time steps back {counted(backward, 'time')}: records put in order of time")
-    ordered = records.sort("timestamp", maintain_order=True)
-    again = len(ordered) - ordered["timestamp"].n_unique()
-    if not again:
+    ordered = records.sort("timestamp", maintain_order=True) if backward else records
+    times_s = ordered["timestamp"].to_numpy()
+    as_before = times_s[1:] == times_s[:-1]
+    if not as_before.any():
         return ordered
-    instants = ordered.group_by("timestamp", maintain_order=True)
-    lost = instants.agg((pl.all().drop_nulls().n_unique().cast(pl.Int64) - 1).clip(0)).drop(
-        "timestamp"
-    )
+    shared = np.append(as_before, False) | np.insert(as_before, 0, False)
+    alone, together = ordered.filter(~shared), ordered.filter(shared)
+    return pl.concat([alone, _merged(together, notes)]).sort("timestamp")
+
+
+def _merged(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
+    """Records in order of time, each of which shares its time with another -> one a time."""
+    instants = records.group_by("timestamp", maintain_order=True)
+    different = pl.all().exclude("part").drop_nulls().n_unique().cast(pl.Int64)
+    lost = instants.agg((different - 1).clip(0)).drop("timestamp")
     replaced = int(lost.sum().sum_horizontal()[0])
-    text = f"{counted(again, 'record')} with the time of another: merged"
+    merged = instants.agg(pl.all().drop_nulls().last()).select(records.columns)
+    text = f"{counted(len(records) - len(merged), 'record')} with the time of another: merged"
     if replaced:
         notes.warn(f"{text}, {counted(replaced, 'value')} gave way to a later one")
     else:
         notes.note(f"{text}, no value lost")
-    return instants.agg(pl.all().drop_nulls().last())
+    return merged
 
 
 def samples(records: pl.DataFrame) -> pl.DataFrame:

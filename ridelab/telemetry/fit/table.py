@@ -13,7 +13,7 @@ from ridelab.telemetry.fit.layout import TIMESTAMP
 from ridelab.telemetry.fit.values import accumulated, column, component
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from fitdecode.types import ComponentField
     from fitdecode.types import Field as ProfileField
@@ -141,7 +141,7 @@ def build(
     table: Table,
     wanted: Mapping[str, Form],
     times_s: NDArray[np.float64] | None,
-    restarts: NDArray[np.int64],
+    restarts: Callable[[], NDArray[np.int64]],
 ) -> pl.DataFrame:
     """The wanted fields of a table as a data frame, null where a message does not have them.
 
@@ -149,7 +149,7 @@ def build(
         table: the messages.
         wanted: field -> form.
         times_s: of each message the time in its header; None if no message has one.
-        restarts: offsets from which running counts begin again at 0, sorted.
+        restarts: gives the offsets from which running counts begin again at 0, sorted.
     """
     columns = []
     for name, form in wanted.items():
@@ -161,7 +161,7 @@ def build(
 
 
 def _values(
-    table: Table, name: str, form: Form, restarts: NDArray[np.int64]
+    table: Table, name: str, form: Form, restarts: Callable[[], NDArray[np.int64]]
 ) -> NDArray[np.float64] | None:
     field = _field(table.message, name)
     values = table.stored(field.def_num)
@@ -172,7 +172,7 @@ def _values(
         if bits is None:
             continue
         if source.part.accumulate:
-            section = np.searchsorted(restarts, table.starts, "right")
+            section = np.searchsorted(restarts(), table.starts, "right")
             accumulated(bits, source.part.bits, np.diff(section, prepend=0) != 0)
         bits = _scaled(bits, source.part)
         values = bits if values is None else np.where(np.isnan(values), bits, values)
