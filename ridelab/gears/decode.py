@@ -1,7 +1,7 @@
 """Observations and a ladder -> the engaged gear at every sample, by a hidden Markov model.
 
-The state is (selected gear, coupled or decoupled): the selected gear stays while the freewheel
-runs, and decoupled development lies above the gear's, never below. Posterior probabilities come
+The state is (mode, selected gear): the selected gear stays while the freewheel runs, and decoupled
+development lies above the gear's, never below. Posterior probabilities come
 from the forward-backward recursion (Rabiner 1989, "A tutorial on hidden Markov models", section
 III). The transitions are a continuous-time chain's, exp(Q dt), for any recording interval.
 """
@@ -28,27 +28,35 @@ class Habits:
     Attributes:
         shift_hz: shifts; a rider shifts about twice a minute.
         reach: size of a shift in ln(ratio); a jump of this size is 1/e as likely as a tiny one.
-        decouple_hz, couple_hz: pedalling lasts tens of seconds, a decoupled spell some seconds.
-        turning: probability that the crank turns while decoupled.
+        rates_hz: from mode (row) to mode (column), in the order of ``MODES``: pedalling lasts tens
+            of seconds, coasting and soft pedalling some seconds.
         excess: mean of ln(development) above the gear's while the crank turns decoupled.
-        stray: share of coupled samples that no gear explains, both sides (sensor errors).
+        stray: share of samples that nothing here explains (sensor errors).
     """
 
     shift_hz: float = 1.0 / 30.0
     reach: float = 0.15
-    decouple_hz: float = 1.0 / 25.0
-    couple_hz: float = 1.0 / 6.0
-    turning: float = 0.4
+    rates_hz: tuple[tuple[float, float, float], ...] = (
+        (0.0, 1.0 / 60.0, 1.0 / 40.0),
+        (1.0 / 5.0, 0.0, 1.0 / 10.0),
+        (1.0 / 8.0, 1.0 / 25.0, 0.0),
+    )
     excess: float = 0.25
     stray: float = 0.01
 
 
+#: What the crank does: it drives the wheel; it turns, too slowly to drive; it stands.
+MODES = ("coupled", "soft", "coasting")
 #: Density of a stray value per unit of ln(development): uniform over a factor of e^2.5.
 STRAY_DENSITY = 0.4
-#: Probability of a standing crank while coupled: only by an error of the sensor.
-STANDING_COUPLED = 1e-4
-#: Probability that the crank stands already where the cadence before a stop repeats itself.
-HELD_DECOUPLED = 0.7
+#: Probability of a crank that stands in each mode; in the first two only by an error of the sensor.
+STANDING = (1e-4, 3e-3, 0.98)
+#: Soft pedalling is smooth: from one second to the next ln(development) changes by about this much,
+#: in this share of the samples.
+SMOOTH_SD, SMOOTH_SHARE = 0.05, 0.5
+#: Probability of what a power meter says (1 drive, 0 none) in each mode. It is late by a second or
+#: so, and a crank turned without load still weighs a little.
+DRIVE = {1.0: (0.9, 0.2, 0.1), 0.0: (0.05, 0.5, 0.8)}
 #: Degrees of freedom of a coupled residual: heavier tails than the normal distribution.
 TAIL_DOF = 5.0
 
@@ -91,16 +99,18 @@ def decode(
     emission = _emission(seen, ln_developments, sigma, habits)
     step_of, matrices = _transitions(seen, ln_developments, habits)
     posterior = _forward_backward(emission, step_of, matrices)
-    count = len(ln_developments)
-    by_gear = posterior[:, :count] + posterior[:, count:]
+    samples, count = len(seen.t_s), len(ln_developments)
+    by_mode = posterior.reshape(samples, len(MODES), count)
+    by_gear = by_mode.sum(axis=1)
     gear = by_gear.argmax(axis=1)
-    rows = np.arange(len(gear))
+    rows = np.arange(samples)
     probability = by_gear[rows, gear]
     residual = seen.ln_development - ln_developments[gear]
+    coupled = by_mode[rows, 0, gear] / probability
     return Decoded(
         gear=gear,
         gear_probability=probability,
-        coupled_probability=posterior[rows, gear] / probability * _on_gear(residual, sigma, habits),
+        coupled_probability=coupled * _on_gear(residual, sigma, habits),
         residual=residual,
     )
 
@@ -116,22 +126,43 @@ def _on_gear(residual: Floats, sigma: Floats, habits: Habits) -> Floats:
 
 
 def _emission(seen: Observations, ln_developments: Floats, sigma: Floats, habits: Habits) -> Floats:
-    """Return the likelihood of each sample in each state: (samples, 2 * gears), coupled first."""
-    count = len(ln_developments)
-    emission = np.ones((len(seen.t_s), 2 * count))
-    emission[seen.held, :count] = 1.0 - HELD_DECOUPLED
-    emission[seen.held, count:] = HELD_DECOUPLED
-    emission[seen.standing, :count] = STANDING_COUPLED
-    emission[seen.standing, count:] = 1.0 - habits.turning
+    """Return the likelihood of each sample in each state: (samples, modes * gears)."""
+    samples, count = len(seen.t_s), len(ln_developments)
+    by_mode = np.ones((samples, len(MODES), count))
+    by_mode[seen.standing] = np.array(STANDING)[:, None]
+    held = seen.held > 0
+    by_mode[held, :2] = 1.0 - seen.held[held, None, None]
+    by_mode[held, 2] = seen.held[held, None]
     known = np.isfinite(seen.ln_development)
     excess = seen.ln_development[known, None] - ln_developments
     spread = sigma[known, None]
+    core = _student(excess / spread) / spread
     stray = habits.stray * STRAY_DENSITY
-    emission[known, :count] = (1 - habits.stray) * _student(excess / spread) / spread + stray
-    emission[known, count:] = habits.turning * (
-        (1 - habits.stray) * _above(excess, spread, habits.excess) + stray
-    )
-    return emission
+    by_mode[known, 0] = (1.0 - habits.stray) * core + stray
+    by_mode[known, 1] = (1.0 - habits.stray) * _soft(seen, known, excess, spread, habits) + stray
+    by_mode[known, 2] = stray
+    for said, likelihood in DRIVE.items():
+        by_mode[seen.drive == said] *= np.array(likelihood)[:, None]
+    return by_mode.reshape(samples, len(MODES) * count)
+
+
+def _soft(
+    seen: Observations, known: Flags, excess: Floats, spread: Floats, habits: Habits
+) -> Floats:
+    """Return the density of a development while the crank turns decoupled.
+
+    It lies above the gear's, and mostly near the one of the sample before, if there is one.
+    """
+    from scipy.special import ndtr
+
+    anywhere = _above(excess, spread, habits.excess)
+    before = np.concatenate([[np.nan], seen.ln_development[:-1]])
+    before[seen.gap_before] = np.nan
+    change = (seen.ln_development - before)[known, None]
+    sd = np.hypot(SMOOTH_SD, spread)
+    near = np.exp(-0.5 * (change / sd) ** 2) / (np.sqrt(2.0 * np.pi) * sd) * ndtr(excess / spread)
+    smooth = SMOOTH_SHARE * near + (1.0 - SMOOTH_SHARE) * anywhere
+    return np.where(np.isfinite(change), smooth, anywhere)
 
 
 def _student(z: Floats) -> Floats:
@@ -167,14 +198,10 @@ def _generator(ln_developments: Floats, habits: Habits) -> Floats:
     np.fill_diagonal(shift, 0.0)
     total = shift.sum(axis=1, keepdims=True)
     shift = habits.shift_hz * np.divide(shift, total, out=np.zeros_like(shift), where=total > 0)
-    generator = np.zeros((2 * count, 2 * count))
-    generator[:count, :count] = shift
-    generator[count:, count:] = shift
-    gears = np.arange(count)
-    generator[gears, gears + count] = habits.decouple_hz
-    generator[gears + count, gears] = habits.couple_hz
+    modes = np.array(habits.rates_hz)
+    generator = np.kron(np.eye(len(MODES)), shift) + np.kron(modes, np.eye(count))
     generator -= np.diag(generator.sum(axis=1))
-    return generator
+    return np.asarray(generator)
 
 
 def _transitions(

@@ -30,7 +30,11 @@ MIN_CADENCE_RPM = 20.0
 #: Slower than this the wheel stands, for all that a sensor can tell.
 STANDING_MPS = 0.3
 #: A sensor repeats its last cadence for up to this long after the crank stops: seen in real files.
-HOLD_S = 2.0
+HOLD_S = 3.0
+#: How probably a repeated value before a stop is held: of whole rpm, and of fractions.
+HELD_WHOLE, HELD_FRACTION = 0.7, 0.98
+#: From here on a power meter shows that the crank is driven, at zero that it is not.
+DRIVING_W = 25.0
 LAGS_S = np.arange(-3.0, 6.01, 0.25)
 #: Kernel width of the sharpness score, in ln(development): about a wheel sensor's own spread.
 SHARPNESS_WIDTH = 0.007
@@ -60,7 +64,9 @@ class Observations:
         gap_before: the silence before this sample is longer than ``GAP_S``.
         speed_mps: chosen channel, lag taken out; nan where unknown.
         standing: the crank does not turn, or the wheel does not.
-        held: the cadence may be the sensor's repeated last value, the crank standing already.
+        held: probability that the cadence is the sensor's repeated last value, the crank standing
+            already; 0 where it does not repeat before a stop.
+        drive: the power meter's word on whether the crank was driven: 1 yes, 0 no, nan unknown.
         ln_development: natural logarithm of metres per crank turn; nan where undefined.
         sigma: standard deviation of ``ln_development`` from the causes known beforehand:
             resolution of the cadence, and acceleration times timing error.
@@ -75,7 +81,8 @@ class Observations:
     gap_before: Flags
     speed_mps: Floats
     standing: Flags
-    held: Flags
+    held: Floats
+    drive: Floats
     ln_development: Floats
     sigma: Floats
     noise: float
@@ -100,8 +107,8 @@ def observe(ride: Ride) -> Observations | str:
     if chosen is None:
         return f"pedalled for fewer than {MIN_SAMPLES} samples: no gear can be named"
     channel, lag, speed = chosen
-    held = _held(t, cadence)
-    usable = _divisible(speed, cadence) & ~held
+    held = _held(t, cadence, ride.cadence_resolution_rpm)
+    usable = _divisible(speed, cadence) & (held == 0)
     ln_development = np.full(len(t), np.nan)
     ln_development[usable] = np.log(60.0 * speed[usable] / cadence[usable])
     sigma = _known_sigma(ride, t, speed, cadence, usable)
@@ -116,6 +123,7 @@ def observe(ride: Ride) -> Observations | str:
         speed_mps=speed,
         standing=(cadence == 0) | (speed < STANDING_MPS),
         held=held,
+        drive=_drive(_column(ride, "power_w")),
         ln_development=ln_development,
         sigma=sigma,
         noise=_remaining_noise(ln_development, sigma),
@@ -190,17 +198,29 @@ def sharpness(x: Floats, width: float = SHARPNESS_WIDTH) -> float:
     return float((counts * np.log(density)).sum() / counts.sum())
 
 
-def _held(t: Floats, cadence: Floats) -> Flags:
-    """Mark samples whose cadence may be the sensor's repeated last value: those before a stop."""
+def _held(t: Floats, cadence: Floats, resolution_rpm: float) -> Floats:
+    """Return how probably a cadence that repeats itself before a stop is only held.
+
+    A steady rider repeats whole rpm too, but hardly ever the same fraction of one.
+    """
     with np.errstate(invalid="ignore"):
         stops = np.flatnonzero((cadence[1:] == 0) & (cadence[:-1] > 0)) + 1
-    held = np.zeros(len(t), dtype=bool)
+    held = np.zeros(len(t))
     for stop in stops:
-        before = stop - 1
-        while before > 0 and t[stop] - t[before] <= HOLD_S and cadence[before] == cadence[stop - 1]:
-            held[before] = True
-            before -= 1
+        last = stop - 1
+        while last > 0 and cadence[last - 1] == cadence[stop - 1] and t[stop] - t[last] <= HOLD_S:
+            held[last] = HELD_WHOLE if resolution_rpm >= 1.0 else HELD_FRACTION
+            last -= 1
     return held
+
+
+def _drive(power: Floats) -> Floats:
+    """Return 1 where power was measured, 0 where the meter says none, nan where it says nothing."""
+    if not (power > 0).any():
+        return np.full(len(power), np.nan)
+    return np.where(
+        np.isnan(power), np.nan, np.where(power >= DRIVING_W, 1.0, (power > 0) * np.nan)
+    )
 
 
 def _known_sigma(ride: Ride, t: Floats, speed: Floats, cadence: Floats, usable: Flags) -> Floats:

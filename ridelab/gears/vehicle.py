@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
-VERSION = "1"
+VERSION = "2"
 #: Decoding and estimating are repeated this often; the gears hardly move after the first time.
 PASSES = 2
 #: How a hand turns a stepless hub: often, and by little.

@@ -50,6 +50,8 @@ def test_rates_out_of_a_state_are_the_habits() -> None:
     np.testing.assert_allclose(generator.sum(axis=1), 0.0, atol=1e-12)
     off = generator[:14, :14] - np.diag(np.diag(generator[:14, :14]))
     np.testing.assert_allclose(off.sum(axis=1), habits.shift_hz)
+    assert generator[3, 14 + 3] == habits.rates_hz[0][1]
+    assert generator[28 + 3, 3] == habits.rates_hz[2][0]
 
 
 @pytest.mark.parametrize("sigma", [0.002, 0.01, 0.05])
