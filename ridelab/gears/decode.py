@@ -9,7 +9,7 @@ III). The transitions are a continuous-time chain's, exp(Q dt), for any recordin
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -57,6 +57,11 @@ SMOOTH_SD, SMOOTH_SHARE = 0.05, 0.5
 #: Probability of what a power meter says (1 drive, 0 none) in each mode. It is late by a second or
 #: so, and a crank turned without load still weighs a little.
 DRIVE = {1.0: (0.9, 0.2, 0.1), 0.0: (0.05, 0.5, 0.8)}
+#: Intervals between samples are rounded to this, seconds.
+TICK_S = 0.1
+#: Samples between two rescalings of the recursion: even if each lost six orders of magnitude, their
+#: product stays far above the smallest floating point number.
+RESCALE_EVERY = 16
 #: Degrees of freedom of a coupled residual: heavier tails than the normal distribution.
 TAIL_DOF = 5.0
 
@@ -97,13 +102,10 @@ def decode(
     habits = habits or Habits()
     sigma = seen.total_sigma(noise)
     emission = _emission(seen, ln_developments, sigma, habits)
-    step_of, matrices = _transitions(seen, ln_developments, habits)
-    posterior = _forward_backward(emission, step_of, matrices)
-    samples, count = len(seen.t_s), len(ln_developments)
-    by_mode = posterior.reshape(samples, len(MODES), count)
+    by_mode = _forward_backward(emission, _transitions(seen, ln_developments, habits))
     by_gear = by_mode.sum(axis=1)
     gear = by_gear.argmax(axis=1)
-    rows = np.arange(samples)
+    rows = np.arange(len(gear))
     probability = by_gear[rows, gear]
     residual = seen.ln_development - ln_developments[gear]
     coupled = by_mode[rows, 0, gear] / probability
@@ -126,7 +128,7 @@ def _on_gear(residual: Floats, sigma: Floats, habits: Habits) -> Floats:
 
 
 def _emission(seen: Observations, ln_developments: Floats, sigma: Floats, habits: Habits) -> Floats:
-    """Return the likelihood of each sample in each state: (samples, modes * gears)."""
+    """Return the likelihood of each sample in each state: (samples, modes, gears)."""
     samples, count = len(seen.t_s), len(ln_developments)
     by_mode = np.ones((samples, len(MODES), count))
     by_mode[seen.standing] = np.array(STANDING)[:, None]
@@ -143,7 +145,7 @@ def _emission(seen: Observations, ln_developments: Floats, sigma: Floats, habits
     by_mode[known, 2] = stray
     for said, likelihood in DRIVE.items():
         by_mode[seen.drive == said] *= np.array(likelihood)[:, None]
-    return by_mode.reshape(samples, len(MODES) * count)
+    return by_mode
 
 
 def _soft(
@@ -190,47 +192,78 @@ def _above(excess: Floats, sigma: Floats, mean: float) -> Floats:
     return np.asarray(0.5 * rate * np.where(near, scaled, far))
 
 
-def _generator(ln_developments: Floats, habits: Habits) -> Floats:
-    """Return the rates between the states, per second; rows sum to zero."""
-    count = len(ln_developments)
+def _shift_rates(ln_developments: Floats, habits: Habits) -> Floats:
+    """Return the rates from gear to gear, per second; rows sum to zero."""
     distance = np.abs(ln_developments[:, None] - ln_developments)
     shift = np.exp(-distance / habits.reach)
     np.fill_diagonal(shift, 0.0)
     total = shift.sum(axis=1, keepdims=True)
     shift = habits.shift_hz * np.divide(shift, total, out=np.zeros_like(shift), where=total > 0)
+    return np.asarray(shift - np.diag(shift.sum(axis=1)))
+
+
+def _transitions(seen: Observations, ln_developments: Floats, habits: Habits) -> Transitions:
+    """Return the transitions between samples, modes and gears apart.
+
+    Mode and gear change independently, so the generator is a Kronecker sum and its exponential the
+    Kronecker product of theirs: two small products a sample instead of one large.
+    """
+    steps = np.diff(seen.t_s, prepend=seen.t_s[0]).clip(0.0, 2.0 * GAP_S) / TICK_S
+    ticks, step_of = np.unique(np.round(steps).astype(np.int64), return_inverse=True)
     modes = np.array(habits.rates_hz)
-    generator = np.kron(np.eye(len(MODES)), shift) + np.kron(modes, np.eye(count))
-    generator -= np.diag(generator.sum(axis=1))
-    return np.asarray(generator)
+    modes -= np.diag(modes.sum(axis=1))
+    return Transitions(
+        step_of.tolist(),
+        _exponentials(modes, ticks),
+        _exponentials(_shift_rates(ln_developments, habits), ticks),
+    )
 
 
-def _transitions(
-    seen: Observations, ln_developments: Floats, habits: Habits
-) -> tuple[NDArray[np.int64], Floats]:
-    """Return for each sample which transition leads to it, and the transitions themselves."""
-    from scipy.linalg import expm
+def _exponentials(generator: Floats, ticks: NDArray[np.int64]) -> list[Floats]:
+    """Return exp(generator * ticks * TICK_S) for each number of ticks.
 
-    steps = np.round(np.diff(seen.t_s, prepend=seen.t_s[0]).clip(0.0, 6.0 * GAP_S), 1)
-    lengths, step_of = np.unique(steps, return_inverse=True)
-    generator = _generator(ln_developments, habits)
-    matrices = np.stack([np.asarray(expm(generator * length)) for length in lengths])
-    return step_of, np.maximum(matrices, 0.0)
+    One tick by its Taylor series, exact to rounding for so short a time, and powers of it. scipy's
+    expm hands matrices of any size to threads, which on a busy machine wait 10 ms for each other.
+    """
+    term = one = np.eye(len(generator))
+    for order in range(1, 12):
+        term = term @ generator * (TICK_S / order)
+        one = one + term
+    return [np.asarray(np.linalg.matrix_power(one, int(count))) for count in ticks]
 
 
-def _forward_backward(emission: Floats, step_of: NDArray[np.int64], matrices: Floats) -> Floats:
-    """Return the posterior of each state at each sample, rows summing to one."""
-    samples, states = emission.shape
-    forward = np.empty((samples, states))
-    now = emission[0] / emission[0].sum()
-    forward[0] = now
+class Transitions(NamedTuple):
+    """Which transition leads to each sample, and the transition matrices of modes and of gears."""
+
+    step_of: list[int]
+    modes: list[Floats]
+    gears: list[Floats]
+
+
+def _forward_backward(emission: Floats, transitions: Transitions) -> Floats:
+    """Return the posterior of each state at each sample: (samples, modes, gears), summing to one.
+
+    Emissions are scaled to a largest value of one, so that probabilities need rescaling only now
+    and then to stay within the range of floating point numbers.
+    """
+    samples = len(emission)
+    scaled = emission / emission.max(axis=(1, 2), keepdims=True)
+    step_of, modes, gears = transitions
+    modes_t, gears_t = [m.T.copy() for m in modes], [g.T.copy() for g in gears]
+    forward = np.empty_like(emission)
+    now = forward[0] = scaled[0]
+    dot = np.dot
     for i in range(1, samples):
-        now = (now @ matrices[step_of[i]]) * emission[i]
-        now /= now.sum()
+        step = step_of[i]
+        now = dot(dot(modes_t[step], now), gears[step]) * scaled[i]
+        if i % RESCALE_EVERY == 0:
+            now /= now.sum()
         forward[i] = now
-    now = np.ones(states)
+    now = np.ones(emission.shape[1:])
     for i in range(samples - 1, 0, -1):
-        now = matrices[step_of[i]] @ (now * emission[i])
-        now /= now.max()
+        step = step_of[i]
+        now = dot(dot(modes[step], now * scaled[i]), gears_t[step])
+        if i % RESCALE_EVERY == 0:
+            now /= now.max()
         forward[i - 1] *= now
-    posterior: Floats = forward / forward.sum(axis=1, keepdims=True)
-    return posterior
+    return np.asarray(forward / forward.sum(axis=(1, 2), keepdims=True))

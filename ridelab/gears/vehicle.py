@@ -23,13 +23,16 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ridelab.drivetrain.ladder import Ladder
+    from ridelab.gears.observations import Floats
     from ridelab.gears.result import RideGears
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
 VERSION = "2"
-#: Decoding and estimating are repeated this often; the gears hardly move after the first time.
-PASSES = 2
+#: Decoding and measuring are repeated until they agree, at most this often.
+MOST_PASSES = 3
+#: They agree if no gear, ride or noise moves by more than this share of the noise of a sample.
+SETTLED = 0.15
 #: How a hand turns a stepless hub: often, and by little.
 STEPLESS_HABITS = Habits(shift_hz=1.0, reach=0.05)
 
@@ -89,27 +92,32 @@ class _Fit:
 
 def _fit(seen: Sequence[Observations], rungs: Rungs) -> _Fit:
     """Decode with the ladder and measure it from what was decoded, until both agree."""
-    noise = [one.noise for one in seen]
+    noise = np.array([one.noise for one in seen])
     offsets = np.zeros(len(seen))
-    for _ in range(PASSES):
+    for _ in range(MOST_PASSES):
         decoded = _decoded(seen, rungs, offsets, noise)
         fewer = _ridden_long_enough(seen, decoded, rungs)
         if fewer.count < rungs.count:
             return _fit(seen, fewer)
-        noise = [_noise(one, made) for one, made in zip(seen, decoded, strict=True)]
-        found = estimate(_spells(seen, decoded, noise), len(seen))
+        heard = np.array([_noise(one, made) for one, made in zip(seen, decoded, strict=True)])
+        found = estimate(_spells(seen, decoded, heard), len(seen))
         if found is None:
             break
-        rungs, offsets = _moved(rungs, found), found.ride_offsets
-    decoded = _decoded(seen, rungs, offsets, noise)
-    return _Fit(rungs, decoded, estimate(_spells(seen, decoded, noise), len(seen)))
+        moved = _moved(rungs, found)
+        far = np.abs(moved.ln_developments - rungs.ln_developments)[found.gears].max()
+        far = max(far, np.abs(found.ride_offsets - offsets).max(), np.abs(heard - noise).max())
+        rungs, offsets = moved, found.ride_offsets
+        if far <= SETTLED * float(np.median(heard)):
+            break
+        noise = heard
+    return _Fit(rungs, decoded, found)
 
 
 def _decoded(
     seen: Sequence[Observations],
     rungs: Rungs,
-    offsets: Sequence[float] | np.ndarray[tuple[int], np.dtype[np.float64]],
-    noise: Sequence[float],
+    offsets: Floats,
+    noise: Floats,
 ) -> tuple[Decoded, ...]:
     return tuple(
         decode(one, rungs.ln_developments + offset, own)
@@ -117,9 +125,7 @@ def _decoded(
     )
 
 
-def _spells(
-    seen: Sequence[Observations], decoded: Sequence[Decoded], noise: Sequence[float]
-) -> Spells:
+def _spells(seen: Sequence[Observations], decoded: Sequence[Decoded], noise: Floats) -> Spells:
     return joined(
         [
             spells_of(one, made, one.total_sigma(own), number)

@@ -8,9 +8,17 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import linalg, stats
 
-from ridelab.gears.decode import Habits, _above, _forward_backward, _generator, decode
+from ridelab.gears.decode import (
+    Habits,
+    Transitions,
+    _above,
+    _exponentials,
+    _forward_backward,
+    _shift_rates,
+    decode,
+)
 from ridelab.gears.observations import Observations, observe
 from tests.gears.riding import COAST, EVEN_14, ride
 
@@ -27,10 +35,14 @@ def observed(schedule: list[tuple[int, int]]) -> Observations:
 @settings(max_examples=30)
 @given(st.integers(0, 2**32 - 1))
 def test_posterior_equals_enumeration(seed: int) -> None:
-    """Over all 4^5 paths of a short chain, summed by hand, the marginals are the same."""
+    """Over all 4^5 paths of a short chain, summed by hand, the marginals are the same.
+
+    Two modes and two gears that change independently make four states.
+    """
     rng = np.random.default_rng(seed)
     emission = rng.uniform(0.05, 1.0, (5, 4))
-    matrices = rng.dirichlet(np.ones(4), (2, 4))
+    modes, gears = rng.dirichlet(np.ones(2), (2, 2, 2))
+    matrices = np.array([np.kron(m, g) for m, g in zip(modes, gears, strict=True)])
     step_of = rng.integers(0, 2, 5)
     expected = np.zeros((5, 4))
     for path in product(range(4), repeat=5):
@@ -40,18 +52,36 @@ def test_posterior_equals_enumeration(seed: int) -> None:
         for i, state in enumerate(path):
             expected[i, state] += weight
     expected /= expected.sum(axis=1, keepdims=True)
-    np.testing.assert_allclose(_forward_backward(emission, step_of, matrices), expected, rtol=1e-9)
+    transitions = Transitions(step_of.tolist(), list(modes), list(gears))
+    found = _forward_backward(emission.reshape(5, 2, 2), transitions)
+    np.testing.assert_allclose(found.reshape(5, 4), expected, rtol=1e-9)
+
+
+def test_long_rides_do_not_underflow() -> None:
+    """Ten thousand samples that fit no gear well leave probabilities, not nothing."""
+    emission = np.full((10_000, 3, 2), 1e-9)
+    emission[::2, 0, 0] = 1.0
+    half = np.full((2, 2), 0.5)
+    found = _forward_backward(emission, Transitions([0] * 10_000, [np.eye(3)], [half]))
+    assert np.isfinite(found).all()
+    np.testing.assert_allclose(found.sum(axis=(1, 2)), 1.0)
 
 
 def test_rates_out_of_a_state_are_the_habits() -> None:
-    """The generator's rows sum to zero and each gear is left at the rate stated."""
-    habits = Habits()
-    generator = _generator(DEVELOPMENTS, habits)
-    np.testing.assert_allclose(generator.sum(axis=1), 0.0, atol=1e-12)
-    off = generator[:14, :14] - np.diag(np.diag(generator[:14, :14]))
-    np.testing.assert_allclose(off.sum(axis=1), habits.shift_hz)
-    assert generator[3, 14 + 3] == habits.rates_hz[0][1]
-    assert generator[28 + 3, 3] == habits.rates_hz[2][0]
+    """Every gear is left at the rate stated, for a near one sooner than for a far one."""
+    rates = _shift_rates(DEVELOPMENTS, Habits())
+    np.testing.assert_allclose(rates.sum(axis=1), 0.0, atol=1e-12)
+    np.testing.assert_allclose(-np.diag(rates), Habits().shift_hz)
+    assert rates[6, 7] > rates[6, 9] > rates[6, 13]
+
+
+def test_transitions_are_scipys_matrix_exponentials() -> None:
+    """For no time, a second and a minute, and for gears as for modes."""
+    rates = _shift_rates(DEVELOPMENTS, Habits())
+    for ticks, found in zip(
+        (0, 10, 600), _exponentials(rates, np.array([0, 10, 600])), strict=True
+    ):
+        np.testing.assert_allclose(found, linalg.expm(rates * ticks / 10.0), atol=1e-12)
 
 
 @pytest.mark.parametrize("sigma", [0.002, 0.01, 0.05])
