@@ -2,78 +2,50 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
-from ridelab import telemetry
 from ridelab.campaign import find_rides
-from ridelab.errors import RideError
 from ridelab.pipeline.context import PlannedStage, Progress
 from ridelab.pipeline.settling import settled
-from ridelab.store import READER, StoredFile, storable
+from ridelab.pipeline.sighting import stored_path, survey
+from ridelab.pipeline.taking import taken
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from ridelab.campaign import Campaign, FoundRides
     from ridelab.pipeline.context import Context
+    from ridelab.pipeline.sighting import Sight
     from ridelab.problems import Problem
-    from ridelab.store import Store
-
-#: ``keep``: its content is known; ``read``: it is not; ``refuse``: it cannot even be opened.
-Action = Literal["keep", "read", "refuse"]
-
-
-@dataclass(frozen=True)
-class Sight:
-    """A file as it is now, and what to do with it; ``refusal`` says why it cannot be opened."""
-
-    location: Path
-    file: StoredFile
-    action: Action
-    refusal: str = ""
-
-
-def survey(
-    campaign: Campaign,
-    found: FoundRides,
-    known: Mapping[str, StoredFile],
-    stored: Collection[str],
-) -> list[Sight]:
-    """Look at each file, by path; ``known``: what the last run saw, ``stored``: rides we have.
-
-    A file with the size and time it had before is not opened; one with other ones is hashed.
-    """
-    sights = [
-        _look(location, stored_path(campaign.root, location), vehicle, known, stored)
-        for vehicle, location in found.files
-    ]
-    return sorted(sights, key=lambda sight: sight.file.path)
+    from ridelab.store import Store, StoredFile
 
 
 def read(context: Context, _settings: Mapping[str, object]) -> None:
-    """Read what is new, one transaction a file; then settle which ride belongs where."""
+    """Read what is new, one transaction a ride; then settle which ride belongs where."""
     store, campaign = context.store, context.campaign
     found = find_rides(campaign)
-    stored = set(store.owners())
+    stored = frozenset(store.owners())
     sights = survey(campaign, found, store.files(), stored)
     to_do = [sight for sight in sights if sight.action != "keep"]
-    new, kept = [], [sight.file for sight in sights if sight.action == "keep"]
+    files = [one for sight in sights if sight.action == "keep" for one in _kept(sight)]
     context.listen(Progress("read", 0, len(to_do)))
+    have = set(stored)
     for done, sight in enumerate(to_do, 1):
-        file = _take(context, sight, stored)
-        stored.add(file.sha256 or "")
-        new.append(file)
-        context.listen(Progress("read", done, len(to_do), file.path))
-    result = settled(campaign, [*kept, *new], store.frame("recorded_rides"))
+        for file in taken(store, sight, have):
+            files.append(file)
+            if file.status == "ride":
+                have.add(file.sha256 or "")
+        context.listen(Progress("read", done, len(to_do), sight.file.path))
+    result = settled(campaign, files, store.frame("recorded_rides"))
     store.settle(result.files, result.changed, result.problems)
     store.put_problems("campaign", _as_stored(found, campaign.root))
-    before = {file.path for file in kept}
+    rides = [file.sha256 in stored for file in result.files if file.status == "ride"]
     context.outcome = replace(
         context.outcome,
-        read=sum(one.status == "ride" and one.path not in before for one in result.files),
-        unchanged=sum(one.status == "ride" and one.path in before for one in result.files),
+        read=rides.count(False),
+        unchanged=rides.count(True),
         duplicates=sum(one.status == "duplicate" for one in result.files),
         set_aside=sum(one.status == "set aside" for one in result.files)
         + sum(problem.severity == "error" for problem in found.problems),
@@ -90,65 +62,8 @@ def plan_reading(campaign: Campaign, store: Store | None) -> PlannedStage:
     )
 
 
-def stored_path(root: Path, location: Path) -> str:
-    """Return how the store names a file: relative to the campaign's folder where it is inside."""
-    inside = location.relative_to(root) if location.is_relative_to(root) else location
-    return storable(inside.as_posix())
-
-
-def _look(
-    location: Path,
-    path: str,
-    vehicle: str,
-    known: Mapping[str, StoredFile],
-    stored: Collection[str],
-) -> Sight:
-    blank = StoredFile(path, None, None, None, "set aside", vehicle)
-    try:
-        status = location.stat()
-        file = replace(blank, size_bytes=status.st_size, mtime_ns=status.st_mtime_ns)
-        before = known.get(path)
-        same = before is not None and _stamp(before) == _stamp(file)
-        sha256 = before.sha256 if before and same else None
-        file = replace(file, sha256=sha256 or telemetry.sha256_of(location))
-    except OSError as error:
-        return Sight(location, blank, "refuse", f"cannot be opened: {error.strerror or error}")
-    except RideError as error:
-        return Sight(location, blank, "refuse", _without_path(error, location))
-    if file.sha256 in stored:
-        return Sight(location, replace(file, status="ride"), "keep")
-    tried = before and (before.sha256, before.status, before.reader)
-    return Sight(location, file, "keep" if tried == (file.sha256, "set aside", READER) else "read")
-
-
-def _stamp(file: StoredFile) -> tuple[int | None, int | None]:
-    return file.size_bytes, file.mtime_ns
-
-
-def _take(context: Context, sight: Sight, stored: Collection[str]) -> StoredFile:
-    """Store the ride of a file, or why there is none; return what the file turned out to be."""
-    if sight.action == "refuse":
-        context.store.set_aside(sight.file, sight.refusal)
-        return sight.file
-    if sight.file.sha256 in stored:
-        return replace(sight.file, status="ride")
-    try:
-        ride = telemetry.read_ride(sight.location)
-    except RideError as error:
-        context.store.set_aside(sight.file, _without_path(error, sight.location))
-        return sight.file
-    file = replace(sight.file, status="ride", sha256=ride.sha256)
-    context.store.put_ride(ride, file)
-    return file
-
-
-def _without_path(error: RideError, location: Path) -> str:
-    """Return a message without the path in front: the row has it, and the folder may move."""
-    message = str(error)
-    if not message.startswith(str(location)):
-        return message
-    rest = message.removeprefix(str(location))
-    return f"at byte {rest[3:]}" if rest.startswith(" @ ") else rest.lstrip(": ")
+def _kept(sight: Sight) -> Sequence[StoredFile]:
+    return (sight.file, *sight.members)
 
 
 def _as_stored(found: FoundRides, root: Path) -> Sequence[Problem]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
 from ridelab.problems import Problem
@@ -108,7 +109,15 @@ def _left(
         told = "not measured, as the new content covers the same time" if twice else "still counts"
         message = f"its content changed; the ride read from it before stays stored and {told}"
         return Owner(path, None if twice else vehicle), _problem(path, "warning", message)
-    if (campaign.root / path).exists():
+    holders = [str(holder) for holder in PurePosixPath(path).parents]
+    archive = next((holder for holder in holders if holder in files), None)
+    if archive is not None:
+        known = files[archive].sha256 is not None
+        said = f"it is not in the archive {archive} any more: " if known else ""
+        message = f"{said}the ride read from it before stays stored and still counts"
+        return Owner(path, vehicle), _problem(path, "note", message)
+    places = (campaign.root / place for place in (path, *holders))
+    if any(place.is_file() for place in places):
         message = "no vehicle of the campaign claims it now; its ride stays stored, not measured"
         return Owner(path, None), _problem(path, "warning", message)
     message = "the file is gone; the ride read from it stays stored"

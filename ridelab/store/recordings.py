@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ridelab.problems import Problem
     from ridelab.store.database import Database
 
-Status = Literal["ride", "set aside", "duplicate"]
+Status = Literal["ride", "set aside", "duplicate", "archive"]
 
 #: What a file is read with: one set aside is tried again by another version.
 READER = ridelab.__version__
@@ -30,7 +30,10 @@ _SENSORS_APART = ", "
 
 @dataclass(frozen=True)
 class StoredFile:
-    """A row of ``files``. ``path`` as stored; size, time and SHA-256 are None if not readable."""
+    """A row of ``files``. ``path`` as stored; size, time and SHA-256 are None if not readable.
+
+    A member of an archive has the path of its ``archive`` before its own, and the archive's time.
+    """
 
     path: str
     size_bytes: int | None
@@ -39,6 +42,7 @@ class StoredFile:
     status: Status
     vehicle: str
     reader: str = READER
+    archive: str | None = None
 
 
 @dataclass(frozen=True)
@@ -75,6 +79,13 @@ def set_aside(database: Database, file: StoredFile, message: str) -> None:
     with database.transaction():
         _put_file(database, file)
         notes.of_refusal(database, file.path, message)
+
+
+def put_archive(database: Database, file: StoredFile, problems: Iterable[Problem]) -> None:
+    """Remember an archive, all members of which are stored, and what was odd about it."""
+    with database.transaction():
+        _put_file(database, file)
+        notes.of_file(database, file.path, problems)
 
 
 def owners(database: Database) -> dict[str, Owner]:
@@ -170,7 +181,7 @@ def _listing(seen: Iterable[StoredFile]) -> pl.DataFrame:
     names = [field.name for field in fields(StoredFile)]
     numbers = {"size_bytes": pl.Int64(), "mtime_ns": pl.Int64()}
     schema = {name: numbers.get(name, pl.String()) for name in names}
-    rows = sorted(astuple(file) for file in seen)
+    rows = sorted((astuple(file) for file in seen), key=lambda row: row[0])
     return pl.DataFrame(rows, schema=schema, orient="row")
 
 

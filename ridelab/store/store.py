@@ -152,6 +152,10 @@ class Store:
         """Remember a file that cannot be used, and why."""
         recordings.set_aside(self._database, file, message)
 
+    def put_archive(self, file: StoredFile, problems: Iterable[Problem]) -> None:
+        """Remember an archive once all its members are stored; ``problems`` tell of the others."""
+        recordings.put_archive(self._database, file, problems)
+
     def settle(
         self,
         seen: Iterable[StoredFile],

@@ -17,7 +17,6 @@ from ridelab.store import Store
 from tests.simulate.rides import hub_ride
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
 
     import polars as pl
@@ -144,11 +143,11 @@ def bench(tmp_path: Path, fits: tuple[bytes, ...]) -> Bench:
 def reads(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The names of the files that were read, in order."""
     names: list[str] = []
-    read_ride: Callable[[Path], telemetry.Ride] = telemetry.read_ride
+    read_content = telemetry.read_content
 
-    def counting(path: Path) -> telemetry.Ride:
-        names.append(path.name)
-        return read_ride(path)
+    def counting(content: telemetry.Content) -> telemetry.Ride:
+        names.append(content.path.name)
+        return read_content(content)
 
-    monkeypatch.setattr(telemetry, "read_ride", counting)
+    monkeypatch.setattr(telemetry, "read_content", counting)
     return names

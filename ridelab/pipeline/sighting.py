@@ -1,0 +1,117 @@
+"""What the campaign names as it is now, beside what the store knows: what needs to be read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from ridelab import telemetry
+from ridelab.errors import RideError
+from ridelab.store import READER, StoredFile, storable
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping
+    from pathlib import Path
+
+    from ridelab.campaign import Campaign, FoundRides
+
+#: ``keep``: its content is known; ``read``: it is not; ``refuse``: it cannot even be opened.
+Action = Literal["keep", "read", "refuse"]
+
+
+@dataclass(frozen=True)
+class Sight:
+    """A file as it is now, and what to do with it.
+
+    ``refusal`` says why it cannot be opened; ``members`` are those of an archive that is kept.
+    """
+
+    location: Path
+    file: StoredFile
+    action: Action
+    refusal: str = ""
+    members: tuple[StoredFile, ...] = ()
+
+
+def survey(
+    campaign: Campaign,
+    found: FoundRides,
+    known: Mapping[str, StoredFile],
+    stored: Collection[str],
+) -> list[Sight]:
+    """Look at each file, by path; ``known``: what the last run saw, ``stored``: rides we have.
+
+    A file with the size and time it had before is not opened; one with other ones is hashed.
+    """
+    members: dict[str, list[StoredFile]] = {}
+    for file in known.values():
+        if file.archive is not None:
+            members.setdefault(file.archive, []).append(file)
+    sights = []
+    for vehicle, location in found.files:
+        path = stored_path(campaign.root, location)
+        seen = StoredFile(path, None, None, None, "set aside", vehicle, READER)
+        sights.append(_look(location, seen, known.get(path), members.get(path, ()), stored))
+    return sorted(sights, key=lambda sight: sight.file.path)
+
+
+def stored_path(root: Path, location: Path) -> str:
+    """Return how the store names a file: relative to the campaign's folder where it is inside."""
+    inside = location.relative_to(root) if location.is_relative_to(root) else location
+    return storable(inside.as_posix())
+
+
+def without_path(error: RideError, location: Path) -> str:
+    """Return a message without the path in front: the row has it, and the folder may move."""
+    message = str(error)
+    if not message.startswith(str(location)):
+        return message
+    rest = message.removeprefix(str(location))
+    return f"at byte {rest[3:]}" if rest.startswith(" @ ") else rest.lstrip(": ")
+
+
+def _look(
+    location: Path,
+    seen: StoredFile,
+    before: StoredFile | None,
+    members: Collection[StoredFile],
+    stored: Collection[str],
+) -> Sight:
+    try:
+        status = location.stat()
+        file = replace(seen, size_bytes=status.st_size, mtime_ns=status.st_mtime_ns)
+        same = before is not None and _stamp(before) == _stamp(file)
+        sha256 = before.sha256 if before and same else None
+        file = replace(file, sha256=sha256 or telemetry.sha256_of(location))
+    except OSError as error:
+        return Sight(location, seen, "refuse", f"cannot be opened: {error.strerror or error}")
+    except RideError as error:
+        return Sight(location, seen, "refuse", without_path(error, location))
+    if file.sha256 in stored:
+        return Sight(location, replace(file, status="ride"), "keep")
+    if before is None or not _tried(file, before):
+        return Sight(location, file, "read")
+    kept = tuple(_kept(member, file, stored) for member in members)
+    if not all(member.status == "ride" or member.reader == file.reader for member in kept):
+        return Sight(location, file, "read")
+    return Sight(location, replace(file, status=before.status), "keep", members=kept)
+
+
+def _stamp(file: StoredFile) -> tuple[int | None, int | None]:
+    return file.size_bytes, file.mtime_ns
+
+
+def _tried(file: StoredFile, before: StoredFile) -> bool:
+    """Whether these readers have looked into the same content and found no ride in it itself."""
+    if before.status not in ("set aside", "archive"):
+        return False
+    return (before.sha256, before.reader) == (file.sha256, file.reader)
+
+
+def _kept(member: StoredFile, archive: StoredFile, stored: Collection[str]) -> StoredFile:
+    return replace(
+        member,
+        mtime_ns=archive.mtime_ns,
+        status="ride" if member.sha256 in stored else "set aside",
+        vehicle=archive.vehicle,
+    )
