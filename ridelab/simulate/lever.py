@@ -19,7 +19,8 @@ _FRONT_SHIFT_S = (0.6, 1.0)
 _REACTION_S = (0.2, 1.4)
 _DWELL_S = 1.5
 _COASTING_PAUSE_S = (0.6, 1.3)
-_TWO_AT_ONCE = 0.07
+#: How long a rider stays with a shift before taking it back.
+_REGRET_S = (1.5, 5.0)
 #: In lengths of the way from the preferred cadence to its limit.
 _FAR_OUT = 2.4
 _NOT_WORTH_RPM = 4.0
@@ -47,6 +48,8 @@ class Lever:
         self._next_s = 0.0
         self._urge_s: float | None = None
         self._plan: list[int] = []
+        self._back_s: float | None = None
+        self._way = 0
         self._left_s = self._seen_s = 0.0
         self._draw_limits()
 
@@ -118,8 +121,17 @@ class Lever:
         settings = self.gears.settings
         before, after = settings[self.at].gear, settings[self._target].gear
         self.shifts.append(Shift(t_s, before, after, self._target))
+        self._way = 1 if settings[self._target].ratio > self.ratio else -1
         self._choose(self._target)
         self._draw_limits()
+        self._doubt(t_s)
+
+    def _doubt(self, t_s: float) -> None:
+        """Now and then a rider does not like the new gear, and goes back after some seconds."""
+        if self._back_s is not None or not self.rider.hunting:
+            self._back_s = None
+        elif self.rng.random() < self.rider.hunting:
+            self._back_s = t_s + float(self.rng.uniform(*_REGRET_S))
 
     def _choose(self, at: int) -> None:
         self.at = at
@@ -133,7 +145,7 @@ class Lever:
 
     def _draw_limits(self) -> None:
         """Sometimes a rider shifts early, sometimes late."""
-        early, late = (float(stray) for stray in self.rng.normal(0.0, 0.3, 2))
+        early, late = (float(stray) for stray in self.rng.normal(0.0, self.rider.timing, 2))
         band, middle = self.rider.band_rpm, self.rider.cadence_rpm
         step_up = self.gears.settings[self.gears.up[self.at]].ratio / self.ratio
         step_down = self.gears.settings[self.gears.down[self.at]].ratio / self.ratio
@@ -154,6 +166,8 @@ class Lever:
 
     def _felt(self, now: Moment) -> int:
         """Shift because the cadence left its band, after a moment of reaction."""
+        if self._back_s is not None and now.t_s >= self._back_s:
+            return -self._way
         coming = now.coming_rpm()
         losing = now.gaining_mps2 < _NO_SHIFT_WHILE_GAINING_MPS2
         way = int(coming > self._high_rpm) - int(coming < self._low_rpm and losing)
@@ -164,7 +178,9 @@ class Lever:
             self._urge_s = now.t_s + float(self.rng.uniform(*_REACTION_S))
         if now.t_s < self._urge_s:
             return 0
-        return way * (2 if self._is_far_out(coming) or self.rng.random() < _TWO_AT_ONCE else 1)
+        return way * (
+            2 if self._is_far_out(coming) or self.rng.random() < self.rider.two_at_once else 1
+        )
 
     def _foreseen(self, now: Moment) -> int:
         """While nothing is driven, move towards the gear that will be needed at this speed."""

@@ -37,11 +37,12 @@ class Resistance:
         """Mass that speeds up, the turning of the wheels included."""
         return self.mass_kg + WHEELS_KG
 
-    def force_n(self, speed_mps: float, grade: float) -> float:
-        """Force against the direction of travel at a steady speed without wind."""
+    def force_n(self, speed_mps: float, grade: float, headwind_mps: float = 0.0) -> float:
+        """Force against the direction of travel at a steady speed."""
         along = 1.0 / math.sqrt(1.0 + grade * grade)
         weight_n = self.mass_kg * GRAVITY_MPS2 * along
-        air_n = 0.5 * AIR_KG_M3 * self.drag_m2 * speed_mps * speed_mps
+        through_mps = speed_mps + headwind_mps
+        air_n = 0.5 * AIR_KG_M3 * self.drag_m2 * through_mps * abs(through_mps)
         return air_n + BEARINGS_N + BEARINGS_NS_M * speed_mps + weight_n * (self.rolling + grade)
 
     def power_w(self, speed_mps: float, grade: float) -> float:

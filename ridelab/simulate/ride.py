@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
-from ridelab.simulate import sensors as sense
 from ridelab.simulate.activity import activity_tables
 from ridelab.simulate.fitfile import fit_bytes
 from ridelab.simulate.gearing import Gears
+from ridelab.simulate.recording import changed, recorded_samples
 from ridelab.simulate.riding import Trace, ride
-from ridelab.telemetry.ride import GEAR_CHANGE_SCHEMA, PAUSE_SCHEMA, SAMPLE_SCHEMA
+from ridelab.telemetry.ride import GEAR_CHANGE_SCHEMA, PAUSE_SCHEMA
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -39,8 +39,6 @@ TRUTH_SCHEMA = pl.Schema(
 TRUE_SHIFT_SCHEMA = pl.Schema({"t_s": pl.Float64(), "from_gear": pl.Int32(), "to_gear": pl.Int32()})
 
 _PAUSE_AFTER_S = 3.0
-_CADENCE_FRACTION_RPM = 1.0 / 128.0
-_MM = 1000.0
 
 
 @dataclass(frozen=True)
@@ -79,9 +77,11 @@ def simulate_ride(scenario: Scenario, seed: int) -> SimulatedRide:
     riding, recording = (np.random.default_rng(s) for s in np.random.SeedSequence(seed).spawn(2))
     trace = ride(scenario, riding)
     at_s = np.arange(0.0, scenario.duration_s)
-    recorded = _recorded(scenario, trace, at_s, recording)
+    recorded = recorded_samples(scenario, trace, at_s, recording)
     pauses = _pauses(trace, at_s) if scenario.sensors.auto_pause else PAUSE_SCHEMA.to_frame()
     kept = _running(at_s, pauses)
+    if scenario.sensors.recording == "on change":
+        kept &= changed(recorded)
     return SimulatedRide(
         scenario=scenario,
         trace=trace,
@@ -112,49 +112,6 @@ def _truth(trace: Trace, at_s: NDArray[np.float64]) -> pl.DataFrame:
         },
         schema=TRUTH_SCHEMA,
     )
-
-
-def _recorded(
-    scenario: Scenario, trace: Trace, at_s: NDArray[np.float64], rng: np.random.Generator
-) -> pl.DataFrame:
-    sensors = scenario.sensors
-    speed, distance = _speed_and_distance(scenario, trace, at_s, rng)
-    cadence = 60.0 * sense.pulse_rate(trace.crank_turns, trace.t_s, at_s, sensors.hold_s, rng)
-    step = _CADENCE_FRACTION_RPM if sensors.cadence_fraction else 1.0
-    cadence = np.floor(cadence / step + 0.5) * step
-    cadence[sense.dropped(at_s, sensors.dropouts_per_hour, rng)] = np.nan
-    power = sense.power(trace, at_s, rng) if sensors.power_meter else np.full(len(at_s), np.nan)
-    latitude, longitude = sense.positions(
-        scenario.course, trace, at_s, sensors.position_noise_m, rng
-    )
-    columns = {
-        "t_s": at_s,
-        "speed_mps": np.round(speed * _MM) / _MM,
-        "cadence_rpm": cadence,
-        "power_w": power,
-        "altitude_m": np.round(sense.altitude(scenario.course, trace, at_s, rng) * 5.0) / 5.0,
-        "distance_m": np.round(distance, 2),
-        "lat_deg": latitude,
-        "lon_deg": longitude,
-        "timer_running": np.full(len(at_s), fill_value=True),
-    }
-    return pl.DataFrame(columns, schema=SAMPLE_SCHEMA, nan_to_null=True)
-
-
-def _speed_and_distance(
-    scenario: Scenario, trace: Trace, at_s: NDArray[np.float64], rng: np.random.Generator
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    sensors, rollout_m = scenario.sensors, scenario.vehicle.rollout_m
-    if sensors.speed == "satellite":
-        speed = sense.satellite_speed(
-            trace, at_s, sensors.lag_s, sensors.smoothing_s, sensors.speed_noise_mps, rng
-        )
-        return speed, sense.satellite_distance(trace, at_s, sensors.position_noise_m, rng)
-    set_m = sensors.set_rollout_m or rollout_m
-    turns = trace.wheel_m / rollout_m
-    speed = set_m * sense.pulse_rate(turns, trace.t_s, at_s, sensors.hold_s, rng)
-    speed[sense.dropped(at_s, sensors.dropouts_per_hour, rng)] = np.nan
-    return speed, set_m * sense.counted_turns(turns, trace.t_s, at_s)
 
 
 def _pauses(trace: Trace, at_s: NDArray[np.float64]) -> pl.DataFrame:

@@ -13,8 +13,10 @@ from ridelab.simulate.gearing import Gears
 from ridelab.simulate.grip import Grip
 from ridelab.simulate.hands import SPINNING_RPM, Moment
 from ridelab.simulate.lever import Lever
+from ridelab.simulate.motor import Drive
 from ridelab.simulate.noise import correlated
 from ridelab.simulate.physics import EFFICIENCY
+from ridelab.simulate.weather import against, strengths_mps
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -32,7 +34,6 @@ _TORQUE_NM = 60.0
 _CRANK_UP_RPM_S, _CRANK_DOWN_RPM_S = 130.0, 150.0
 _BRAKING_MPS2 = 0.9
 _HARDEST_BRAKING_MPS2 = 3.0
-_SPELL_S = (1.5, 7.0)
 _SOFT = (0.5, 0.97)
 _NO_SPELL_ABOVE_GRADE = 0.025
 _STANDSTILL_MPS = 0.25
@@ -44,7 +45,8 @@ class Trace:
 
     ``wheel_m`` and ``crank_turns`` run from the start; ``gear`` is the selected one as published
     (0 where stepless), ``ratio`` as built, ``coupled`` whether the crank drives the wheel;
-    ``first_setting`` is the one that the ride begins in.
+    ``rollout_m``: of the driven wheel, as it rolled then; ``first_setting`` is the one that the
+    ride begins in.
     """
 
     t_s: NDArray[np.float64]
@@ -56,8 +58,14 @@ class Trace:
     ratio: NDArray[np.float64]
     gear: NDArray[np.int32]
     coupled: NDArray[np.bool_]
+    rollout_m: NDArray[np.float64]
     shifts: tuple[Shift, ...]
     first_setting: int = 0
+
+    @property
+    def wheel_turns(self) -> NDArray[np.float64]:
+        """Turns of the driven wheel since the start."""
+        return np.cumsum(np.diff(self.wheel_m, prepend=0.0) / self.rollout_m)
 
 
 def ride(scenario: Scenario, rng: np.random.Generator) -> Trace:
@@ -78,6 +86,7 @@ def ride(scenario: Scenario, rng: np.random.Generator) -> Trace:
         ratio=rows[:, 4],
         gear=rows[:, 5].astype(np.int32),
         coupled=rows[:, 6] > 0,
+        rollout_m=rows[:, 7],
         shifts=tuple(legs.hand.shifts),
         first_setting=first,
     )
@@ -88,7 +97,9 @@ class _Legs:
 
     def __init__(self, scenario: Scenario, rng: np.random.Generator, steps: int) -> None:
         self.rider, self.course, self.rng = scenario.rider, scenario.course, rng
-        self.rollout_m = scenario.vehicle.rollout_m
+        self.tyre = scenario.vehicle.tyre
+        self.day_rollout_m = scenario.vehicle.rollout_m * strayed(self.tyre.day, rng)
+        self.rollout_m = self.day_rollout_m
         self.resistance = scenario.vehicle.resistance(scenario.rider)
         self.hand = _hand(scenario, rng)
         self.now = Moment()
@@ -104,12 +115,16 @@ class _Legs:
         self.spell_ends_s = 0.0
         self.spell_next_s = float(rng.exponential(self.rider.spell_every_s))
         self.soft = _SOFT[0]
+        self.wind: list[float] = strengths_mps(scenario.wind, steps, STEP_S, rng).tolist()
+        self.against = against(scenario.wind, scenario.course)
+        self.drive = Drive(scenario.vehicle.motor, STEP_S)
 
     def step(self, i: int) -> tuple[float, ...]:
         """Move on by one step; the row that ``ride`` collects."""
         now = self.now
         now.t_s = (i + 1) * STEP_S
         grade = self._grade()
+        self._roll(grade)
         limit = self._speed_limit()
         self._sweep_here()
         now.driven_rpm = self._driven_rpm()
@@ -118,16 +133,26 @@ class _Legs:
         power_w = self._power_w(i, grade) if now.coupled and now.legs == "drive" else 0.0
         if self.hand.open:
             power_w = 0.0
-        self._move(self._push_n(power_w), grade, limit)
+        motor_n = self.drive.act(now, self.rollout_m, self.braking)
+        self._move(self._push_n(power_w) + motor_n, grade, limit, self._headwind_mps(i))
         self._turn_crank()
         power_w = power_w if now.coupled else 0.0
         row = (self.x_m, now.speed_mps, now.cadence_rpm, power_w)
         drives = now.coupled and now.cadence_rpm > 0.0
-        return (*row, self.hand.ratio, self.hand.gear, drives)
+        return (*row, self.hand.ratio, self.hand.gear, drives, self.rollout_m)
 
     def _grade(self) -> float:
         cell = int(self.x_m / SPACING_M)
         return self.grades[cell] if cell < len(self.grades) else 0.0
+
+    def _headwind_mps(self, i: int) -> float:
+        cell = min(int(self.x_m / SPACING_M), len(self.against) - 1)
+        return self.wind[i] * self.against[cell]
+
+    def _roll(self, grade: float) -> None:
+        """Give the tyre the rollout that it has at this speed and under this load."""
+        longer = self.tyre.growth * (self.now.speed_mps / 10.0) ** 2 - self.tyre.grade * grade
+        self.rollout_m = self.day_rollout_m * (1.0 + longer)
 
     def _driven_rpm(self) -> float:
         return 60.0 * self.now.speed_mps / (self.hand.ratio * self.rollout_m)
@@ -180,13 +205,15 @@ class _Legs:
         now, rider = self.now, self.rider
         if self.spell is not None and now.t_s < self.spell_ends_s:
             return self.spell
-        self.spell = None
+        self.spell, self.drive.lever = None, False
         if now.t_s >= self.spell_next_s:
             self.spell_next_s = now.t_s + float(self.rng.exponential(rider.spell_every_s))
             if grade < _NO_SPELL_ABOVE_GRADE:
                 self.spell = "soft" if self.rng.random() < rider.soft_share else "coast"
-                self.spell_ends_s = now.t_s + float(self.rng.uniform(*_SPELL_S))
+                self.spell_ends_s = now.t_s + float(self.rng.uniform(*rider.spell_s))
                 self.soft = float(self.rng.uniform(*_SOFT))
+                if self.drive.motor is not None and self.spell == "coast":
+                    self.drive.lever = self.rng.random() < self.drive.motor.lever_share
         return self.spell or "drive"
 
     def _power_w(self, i: int, grade: float) -> float:
@@ -207,13 +234,13 @@ class _Legs:
         speed = self.now.speed_mps
         return EFFICIENCY * (min(most_n, power_w / speed) if speed > 0.0 else most_n)
 
-    def _move(self, push_n: float, grade: float, limit_mps: float) -> None:
+    def _move(self, push_n: float, grade: float, limit_mps: float, headwind_mps: float) -> None:
         now, body = self.now, self.resistance
         before = now.speed_mps
         if before == 0.0 and limit_mps == 0.0:
             now.gaining_mps2 = 0.0
             return
-        gaining = (push_n - body.force_n(before, grade)) / body.inertia_kg
+        gaining = (push_n - body.force_n(before, grade, headwind_mps)) / body.inertia_kg
         speed = max(0.0, before + gaining * STEP_S)
         self.braking = speed > limit_mps
         if self.braking:
@@ -260,6 +287,11 @@ def _hand(scenario: Scenario, rng: np.random.Generator) -> Hand:
             at=way[len(way) // 4],
         )
     return Grip(vehicle.gearing, rider, rng, vehicle.rollout_m, STEP_S)
+
+
+def strayed(spread: float, rng: np.random.Generator) -> float:
+    """A factor near 1 with this standard deviation of its logarithm; without one nothing drawn."""
+    return math.exp(float(rng.normal(0.0, spread))) if spread > 0.0 else 1.0
 
 
 def _power_stray(rng: np.random.Generator, steps: int) -> NDArray[np.float64]:

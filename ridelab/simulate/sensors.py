@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ridelab.simulate.course import SPACING_M
+from ridelab.simulate.faults import PulseFault, faulty
 from ridelab.simulate.noise import correlated, smoothed
 
 if TYPE_CHECKING:
@@ -22,18 +23,18 @@ if TYPE_CHECKING:
 CLOCK_S = 1.0 / 1024.0
 _RADIO_DELAY_S = 0.25  # longest from a pulse to the unit
 _POSITION_MEMORY_S = 20.0
-_SPEED_MEMORY_S = 1.5
+_SPEED_MEMORY_S, _DRIFT_MEMORY_S = 1.5, 20.0
 _ACROSS = 1.5  # positions stray more across the road and in height than along it
 _POWER_STRAY = 0.015
 _ALTITUDE_MEMORY_S, _ALTITUDE_STRAY_M = 300.0, 1.5
-_DROPOUT_S = (4.0, 20.0)
 _EARTH_M_PER_DEG = 111_195.0  # of a sphere of 6371 km
 _STANDING_MPS = 0.05
 
 
 def pulse_rate(
-    turns: Floats, trace_t_s: Floats, at_s: Floats, hold_s: float, rng: np.random.Generator
-) -> Floats:
+    turns: Floats, trace_t_s: Floats, at_s: Floats, hold_s: float, rng: np.random.Generator,
+    fault: PulseFault | None = None,
+) -> Floats:  # fmt: skip
     """Turns a second as a magnet sensor tells them at the times ``at_s``.
 
     The sensor sends how many pulses there were and when the last one was. The unit divides the new
@@ -41,6 +42,8 @@ def pulse_rate(
     shows the last value for ``hold_s`` and then zero.
     """
     pulses_s = _pulse_times(turns, trace_t_s, float(rng.random()))
+    if fault is not None:
+        pulses_s = _on_clock(faulty(pulses_s, fault, rng))
     count = _counted(pulses_s, at_s, rng)
     before = np.concatenate([[0], count[:-1]])
     new = count - before
@@ -67,7 +70,11 @@ def _pulse_times(turns: Floats, trace_t_s: Floats, phase: float) -> Floats:
     after = np.searchsorted(turns, numbers).clip(1, len(turns) - 1)
     done = (numbers - turns[after - 1]) / np.maximum(turns[after] - turns[after - 1], 1e-12)
     times = trace_t_s[after - 1] + done * (trace_t_s[after] - trace_t_s[after - 1])
-    return np.asarray(np.round(times / CLOCK_S) * CLOCK_S)
+    return _on_clock(times)
+
+
+def _on_clock(times_s: Floats) -> Floats:
+    return np.asarray(np.round(times_s / CLOCK_S) * CLOCK_S)
 
 
 def _counted(pulses_s: Floats, at_s: Floats, rng: np.random.Generator) -> NDArray[np.int64]:
@@ -91,11 +98,17 @@ def _held(
 
 def satellite_speed(
     trace: Trace, at_s: Floats, lag_s: float, smoothing_s: float, noise_mps: float,
-    rng: np.random.Generator,
+    rng: np.random.Generator, drift_mps: float = 0.0,
 ) -> Floats:  # fmt: skip
-    """Speed of a unit that has only positions: late, smoothed, and with noise that lasts."""
+    """Speed of a unit that has only positions: late, smoothed, and with noise that lasts.
+
+    ``noise_mps`` forgets itself within seconds, ``drift_mps`` over some twenty.
+    """
     true = np.interp(at_s - lag_s, trace.t_s, trace.speed_mps, left=0.0)
-    noisy = true + correlated(len(at_s), _SPEED_MEMORY_S, noise_mps, rng) * (true > _STANDING_MPS)
+    error = correlated(len(at_s), _SPEED_MEMORY_S, noise_mps, rng)
+    if drift_mps > 0.0:
+        error += correlated(len(at_s), _DRIFT_MEMORY_S, drift_mps, rng)
+    noisy = true + error * (true > _STANDING_MPS)
     if smoothing_s <= 0:
         return np.maximum(noisy, 0.0)
     return np.maximum(smoothed(noisy, smoothing_s), 0.0)
@@ -142,13 +155,3 @@ def power(trace: Trace, at_s: Floats, rng: np.random.Generator) -> Floats:
     times = np.concatenate([[0.0], trace.t_s])
     mean = np.interp(at_s, times, work) - np.interp(at_s - 1.0, times, work, left=0.0)
     return np.asarray(np.rint(mean * (1.0 + rng.normal(0.0, _POWER_STRAY, len(at_s)))))
-
-
-def dropped(at_s: Floats, per_hour: float, rng: np.random.Generator) -> NDArray[np.bool_]:
-    """Times at which a sensor's radio is lost."""
-    lost = np.zeros(len(at_s), dtype=bool)
-    span_s = float(at_s[-1] - at_s[0]) if len(at_s) else 0.0
-    for _ in range(rng.poisson(per_hour * span_s / 3600.0)):
-        start = rng.uniform(0.0, span_s)
-        lost |= (at_s >= start) & (at_s < start + rng.uniform(*_DROPOUT_S))
-    return lost

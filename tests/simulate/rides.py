@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ridelab.drivetrain.stages import Drivetrain, from_range, from_teeth
+from ridelab.drivetrain.stages import Drivetrain, from_range, from_ratios, from_teeth
 from ridelab.simulate import (
+    HubMotor,
     Piece,
     Rider,
     Scenario,
     Sensors,
     Stepless,
+    Tyre,
     Vehicle,
+    Wind,
     build_course,
     from_drivetrain,
 )
@@ -21,6 +24,14 @@ DOUBLE = Drivetrain(
 )
 FOURTEEN = Drivetrain(
     "fourteen", (from_teeth("chain", (38,), (15,)), from_range("hub", 14, 5.26, 0.279))
+)
+SIX_BY_FOURTEEN = Drivetrain(
+    "six by fourteen",
+    (
+        from_ratios("gearbox", (1.0, 1.27, 1.61, 2.05, 2.6, 3.3)),
+        from_teeth("chain", (32,), (24,)),
+        from_range("hub", 14, 5.26, 0.279),
+    ),
 )
 HILLS = (
     Piece(800, junctions_every_m=350),
@@ -47,3 +58,19 @@ def stepless_ride(**changes: object) -> Scenario:
     """A heavy bicycle with a stepless hub on the same road."""
     vehicle = Vehicle(Stepless(1.1, 4.2), rollout_m=1.63, mass_kg=42.0, drag_m2=0.7)
     return hub_ride(vehicle=vehicle, **changes)
+
+
+def motor_ride(**changes: object) -> Scenario:
+    """A rider who often lets a motor in the hub do the work, on a bicycle with a 14-speed hub."""
+    vehicle = Vehicle(from_drivetrain(FOURTEEN), 2.1, mass_kg=25.0, motor=HubMotor())
+    rider = Rider(power_w=90.0, spell_every_s=40.0, spell_s=(3.0, 25.0))
+    return hub_ride(**{"vehicle": vehicle, "rider": rider, **changes})
+
+
+def windy_ride(**changes: object) -> Scenario:
+    """Two gears levers, 84 combinations, a tyre of its own moods, a windy day, a doubtful hand."""
+    tyre = Tyre(day=0.001, growth=0.0003, grade=0.01)
+    vehicle = Vehicle(from_drivetrain(SIX_BY_FOURTEEN), 1.5, mass_kg=25.0, drag_m2=0.4, tyre=tyre)
+    return hub_ride(
+        **{"vehicle": vehicle, "rider": Rider(hunting=0.2), "wind": Wind(4.0, 1.0), **changes}
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -10,10 +11,17 @@ import pytest
 from polars import col
 from polars.testing import assert_frame_equal
 
-from ridelab.simulate import TRUE_SHIFT_SCHEMA, TRUTH_SCHEMA, Sensors, SimulatedRide, simulate_ride
+from ridelab.simulate import (
+    TRUE_SHIFT_SCHEMA,
+    TRUTH_SCHEMA,
+    Sensors,
+    SimulatedRide,
+    Tyre,
+    simulate_ride,
+)
 from ridelab.telemetry import read_ride
 from ridelab.telemetry.ride import SAMPLE_SCHEMA
-from tests.simulate.rides import chain_ride, hub_ride, stepless_ride
+from tests.simulate.rides import chain_ride, hub_ride, stepless_ride, windy_ride
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -150,3 +158,48 @@ def test_electronic_shifting_of_a_hub_tells_the_gear(tmp_path: Path) -> None:
     assert found["rear_gear"][1:].to_list() == made.shifts["to_gear"].to_list()
     assert found["rear_teeth"].is_null().all()
     assert found["front_gear"].is_null().all()
+
+
+def test_recording_on_change_leaves_out_what_is_not_news() -> None:
+    """Intervals of 1 to 8 s, the same values at the same times, and truth for what was kept."""
+    every = simulate_ride(hub_ride(), 3)
+    fewer = simulate_ride(hub_ride(sensors=Sensors(recording="on change")), 3)
+    steps = fewer.recorded["t_s"].diff().drop_nulls()
+    assert 1.5 < steps.mean() < 7.0  # type: ignore[operator]
+    assert set(steps) <= {float(i) for i in range(1, 9)}
+    assert_frame_equal(fewer.recorded, every.recorded.join(fewer.recorded, on="t_s", how="semi"))
+    assert fewer.truth["t_s"].equals(fewer.recorded["t_s"])
+
+
+def test_a_lost_radio_leaves_no_gap_where_the_unit_shows_the_last_value() -> None:
+    """Speed, distance and cadence stand still together with nothing missing."""
+    lost = Sensors(dropouts_per_hour=60.0)
+    held = simulate_ride(hub_ride(sensors=replace(lost, dropout="last value")), 3).recorded
+    assert simulate_ride(hub_ride(sensors=lost), 3).recorded["speed_mps"].null_count() > 20
+    assert held["speed_mps"].null_count() < 20
+    frozen = (held["distance_m"].diff() == 0) & (held["speed_mps"] > 2)
+    assert frozen.sum() > 20
+
+
+def test_a_sensor_at_the_driven_wheel_does_not_see_the_tyre_change() -> None:
+    """Turns of wheel and crank keep the ratio, on whatever tyre; those of the other wheel do not.
+
+    Standard deviation over sixteen days, each with a stray of 2 % so that it shows.
+    """
+    vehicle = replace(hub_ride().vehicle, tyre=Tyre(day=0.02))
+    spreads = {}
+    for wheel in ("driven", "other"):
+        sensors = Sensors(wheel=wheel)
+        scenario = hub_ride(vehicle=vehicle, sensors=sensors, duration_s=400)
+        middles = [np.median(ln_over(simulate_ride(scenario, seed))) for seed in range(16)]
+        spreads[wheel] = np.std(middles)
+    assert spreads["driven"] < 0.003
+    assert spreads["other"] == pytest.approx(0.02 * np.sqrt(2), rel=0.45)
+
+
+def test_eighty_four_combinations_are_ridden_as_gears_of_the_ladder() -> None:
+    """Truth names merged gears: every ratio ridden lies within 1.5 % of its gear's lowest."""
+    made = simulate_ride(windy_ride(), 2)
+    spans = made.truth.group_by("gear").agg(over=col("ratio").max() / col("ratio").min())
+    assert len(spans) > 5
+    assert spans["over"].max() <= 1.015 + 1e-9  # type: ignore[operator]

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from ridelab.simulate.faults import PulseFault, dropped, faulty, without
 from ridelab.simulate.noise import correlated, smoothed
 from ridelab.simulate.riding import Trace
 from ridelab.simulate.sensors import (
     counted_turns,
-    dropped,
     pulse_rate,
     satellite_distance,
     satellite_speed,
@@ -38,6 +38,7 @@ def rolling(speed_mps: np.ndarray) -> Trace:
         ratio=still,
         gear=still.astype(np.int32),
         coupled=still > 0,
+        rollout_m=np.ones(len(t_s)),
         shifts=(),
     )
 
@@ -126,3 +127,49 @@ def test_dropouts_come_as_often_as_asked() -> None:
     at_s = np.arange(0.0, 36_000.0)
     assert dropped(at_s, 60.0, np.random.default_rng(1)).mean() == pytest.approx(0.18, abs=0.03)
     assert not dropped(at_s, 0.0, np.random.default_rng(1)).any()
+
+
+def test_slow_satellite_error_outlasts_the_fast_one() -> None:
+    """With a drift the error still resembles itself after ten seconds: exp(-10 / 20) of it."""
+    at_s = np.arange(0.0, 20_000.0)
+    trace = rolling(np.full(100_000, 6.0))
+    found = satellite_speed(trace, at_s, 0.0, 0.0, 0.05, np.random.default_rng(1), drift_mps=0.2)
+    error = found[100:] - 6.0
+    after_ten = np.corrcoef(error[10:], error[:-10])[0, 1]
+    assert after_ten == pytest.approx(np.exp(-0.5) * 0.2**2 / (0.2**2 + 0.05**2), abs=0.06)
+
+
+@pytest.mark.parametrize(("missed", "doubled", "factor"), [(1.0, 0.0, 0.5), (0.0, 1.0, 2.0)])
+def test_a_bad_magnet_halves_or_doubles_the_count(
+    missed: float, doubled: float, factor: float
+) -> None:
+    """Every second pulse missed is half the cadence, every pulse twice is double."""
+    pulses_s = np.arange(0.0, 3600.0, 0.75)
+    fault = PulseFault(0.0, 2.0, (4000.0, 4001.0), missed / 2, doubled)
+    counts = [len(faulty(pulses_s, fault, np.random.default_rng(seed))) for seed in range(30)]
+    assert factor * len(pulses_s) == pytest.approx(min(counts) if missed else max(counts), rel=0.05)
+
+
+def test_jitter_moves_pulses_and_loses_none() -> None:
+    """Fifteen milliseconds of it make an even turning uneven."""
+    pulses_s = np.arange(0.0, 3600.0, 0.75)
+    found = faulty(pulses_s, PulseFault(0.015, 0.0), np.random.default_rng(1))
+    assert (found - pulses_s).std() == pytest.approx(0.015, rel=0.1)
+
+
+def test_a_bad_sensor_reads_twice_the_cadence_now_and_then() -> None:
+    """80 rpm all along: the record shows 160 in the spells and about 80 otherwise."""
+    turns, t_s = steady(80 / 60, 3600)
+    fault = PulseFault(0.0, 40.0, (10.0, 20.0), 0.0, 1.0)
+    at_s = np.arange(0.0, 3600.0)
+    found = 60 * pulse_rate(turns, t_s, at_s, 2.5, np.random.default_rng(3), fault)
+    assert 0.02 < (found > 150).mean() < 0.2
+    assert np.median(found) == pytest.approx(80.0, abs=0.5)
+
+
+def test_while_the_radio_is_lost_a_unit_shows_nothing_or_the_last_value() -> None:
+    """Both kinds are seen in real files."""
+    values, lost = np.array([5.0, 6.0, 7.0, 8.0]), np.array([False, True, True, False])
+    assert without(values, lost, True).tolist() == [5.0, 5.0, 5.0, 8.0]
+    assert np.isnan(without(values, lost, False)).tolist() == lost.tolist()
+    assert np.isnan(without(values, lost[::-1] | True, True)).all()
