@@ -1,7 +1,7 @@
 """Quantities as people print them -> SI, and back again with no more digits than are known.
 
-Inside ridelab everything is SI, but for two units that the trade and every sensor count in: cadence
-in turns a minute, and the teeth of a wheel.
+Inside ridelab everything is SI, but for units that the trade and every sensor count in: cadence in
+turns a minute, the teeth of a wheel, and degrees on the globe.
 """
 
 from __future__ import annotations
@@ -15,7 +15,9 @@ from typing import Literal
 from ridelab.errors import NotAccepted, nearest
 
 UnitSystem = Literal["metric", "imperial"]
-Dimension = Literal["ratio", "percent", "speed", "length", "cadence", "torque", "mass"]
+Dimension = Literal[
+    "ratio", "percent", "speed", "length", "cadence", "torque", "mass", "power", "angle",
+]  # fmt: skip
 Measure = Literal[
     "ratio", "range", "step", "speed", "development", "rollout", "distance", "cadence", "torque",
     "mass",
@@ -31,7 +33,7 @@ _POUND_FORCE_FOOT_NM = _POUND_KG * Fraction(980_665, 100_000) * _FOOT_M
 _HOUR_S = 3600
 _PERCENT = Fraction(1, 100)
 
-#: SI units (for cadence: turns a minute) in one of each unit that may be written behind a number.
+#: SI units (turns a minute, degrees) in one of each unit that may be written behind a number.
 _UNITS: dict[Dimension, dict[str, Fraction]] = {
     "ratio": {"%": _PERCENT},
     "percent": {"%": _PERCENT},
@@ -54,6 +56,8 @@ _UNITS: dict[Dimension, dict[str, Fraction]] = {
         "lbf ft": _POUND_FORCE_FOOT_NM,
     },
     "mass": {"kg": Fraction(1), "g": Fraction(1, 1000), "lb": _POUND_KG},
+    "power": {"W": Fraction(1), "kW": Fraction(1000)},
+    "angle": {"deg": Fraction(1), "°": Fraction(1)},
 }
 
 _EXAMPLES: dict[Dimension, str] = {
@@ -64,6 +68,8 @@ _EXAMPLES: dict[Dimension, str] = {
     "cadence": "'80 rpm'",
     "torque": "'250 N·m' or '184 lbf·ft'",
     "mass": "'85 kg' or '187 lb'",
+    "power": "'250 W' or '0.25 kW'",
+    "angle": "'47.5 deg'",
 }
 
 _QUANTITY = re.compile(r"(?P<number>[+-]?[0-9]+(?:\.[0-9]+)?)\s*(?P<unit>[^\d\s.+-].*)?", re.ASCII)
@@ -114,6 +120,18 @@ def parse_quantity(text: str, dimension: Dimension) -> Quantity:
         printed=text.strip(),
         half_digit=float(half_last_digit(number) * scale),
     )
+
+
+def unit_si(unit: str, dimension: Dimension) -> float:
+    """Return how many SI units (turns a minute, degrees) one unit is.
+
+    Raises:
+        NotAccepted: no unit of that dimension.
+    """
+    units = _UNITS[dimension]
+    if unit not in units:
+        raise NotAccepted(f"{_quoted(unit)} as a unit of {dimension}", nearest(unit, units))
+    return float(units[unit])
 
 
 def half_last_digit(number: str) -> Fraction:

@@ -1,5 +1,6 @@
 """campaign.toml -> checked objects: nothing below this room meets a raw dictionary."""
 
+from ridelab.campaign.loggers import Logger
 from ridelab.campaign.model import Campaign, Claim, ClaimQuantity, Kind, Units, Vehicle
 from ridelab.campaign.read import load
 from ridelab.campaign.rides import FoundRides, find_rides
@@ -13,6 +14,7 @@ __all__ = [
     "ClaimQuantity",
     "FoundRides",
     "Kind",
+    "Logger",
     "Units",
     "Vehicle",
     "describe",

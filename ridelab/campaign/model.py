@@ -12,6 +12,7 @@ from ridelab.units import UnitSystem as Units
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from ridelab.campaign.loggers import Logger
     from ridelab.drivetrain.ladder import Ladder
     from ridelab.drivetrain.stages import Drivetrain
     from ridelab.drivetrain.wheel import Tyre
@@ -33,6 +34,7 @@ class Vehicle:
     rollout_m: float | None = None  # measured, loaded
     drivetrain: str | None = None
     odometer_km: float | None = None
+    logger: str | None = None  # the one that wrote its CSV files; None: told by their headers
 
     @property
     def stated_rollout_m(self) -> float | None:
@@ -72,6 +74,12 @@ class Campaign:
     drivetrains: dict[str, Drivetrain] = field(default_factory=dict)
     claims: tuple[Claim, ...] = ()
     merge_within: float = MERGE_WITHIN
+    loggers: dict[str, Logger] = field(default_factory=dict)
+
+    def loggers_of(self, vehicle: str) -> tuple[Logger, ...]:
+        """Return the loggers that may have written a vehicle's CSV files: its own, else all."""
+        own = self.vehicles[vehicle].logger
+        return tuple(self.loggers.values()) if own is None else (self.loggers[own],)
 
     def ladder(self, drivetrain: str) -> Ladder:
         """Return the published ladder of a drivetrain, close combinations merged as set here.

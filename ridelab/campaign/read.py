@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, get_args
 
 from ridelab.campaign.claims import read_claims
 from ridelab.campaign.drivetrains import read_drivetrains
+from ridelab.campaign.loggers import read_loggers
 from ridelab.campaign.model import Campaign, Kind, Units, Vehicle
 from ridelab.campaign.table import Table, read_toml, shown
 from ridelab.drivetrain.ladder import MERGE_WITHIN
@@ -18,8 +19,8 @@ if TYPE_CHECKING:
 
 _KINDS: dict[str, Kind] = {kind: kind for kind in get_args(Kind)}
 _UNITS: dict[str, Units] = {units: units for units in get_args(Units)}
-_SECTIONS = ("campaign", "vehicles", "drivetrains", "claims")
-_VEHICLE_KEYS = ("kind", "tyre", "rollout_m", "drivetrain", "rides", "odometer_km")
+_SECTIONS = ("campaign", "vehicles", "drivetrains", "loggers", "claims")
+_VEHICLE_KEYS = ("kind", "tyre", "rollout_m", "drivetrain", "rides", "odometer_km", "logger")
 _RIDES = 'a list of globs relative to this file, such as ["rides/heron/*.fit"]'
 _KM_M = 1000.0
 
@@ -39,28 +40,25 @@ def load(path: str | Path) -> Campaign:
         below=0.2, default=MERGE_WITHIN,
     )  # fmt: skip
     drivetrains, ladders = read_drivetrains(top, merge_within)
+    loggers = read_loggers(top)
     return Campaign(
         name=general.text("name", root.name),
         root=root,
         units=general.choice("units", _UNITS, "metric"),
         vehicles={
-            name: _vehicle(name, table, drivetrains)
+            name: _vehicle(name, table, drivetrains, loggers)
             for name, table in top.table("vehicles", None).named(_VEHICLE_KEYS)
         },
         drivetrains=drivetrains,
         claims=read_claims(top, ladders),
         merge_within=merge_within,
+        loggers=loggers,
     )
 
 
-def _vehicle(name: str, table: Table, drivetrains: Collection[str]) -> Vehicle:
-    drivetrain = table.text("drivetrain", None)
-    if drivetrain is not None and drivetrain not in drivetrains:
-        table.fail(
-            "drivetrain",
-            f"found {shown(drivetrain)}, which no [drivetrains] table defines",
-            nearest(drivetrain, drivetrains),
-        )
+def _vehicle(
+    name: str, table: Table, drivetrains: Collection[str], loggers: Collection[str]
+) -> Vehicle:
     rides = table.items("rides", str, _RIDES)
     for pattern in rides:
         if not pattern or "\0" in pattern:
@@ -74,9 +72,19 @@ def _vehicle(name: str, table: Table, drivetrains: Collection[str]) -> Vehicle:
             "rollout_m", "length", "metres a turn of the driven wheel, below 5, such as 1.563",
             below=5.0, default=None,
         ),
-        drivetrain=drivetrain,
+        drivetrain=_defined(table, "drivetrain", drivetrains),
         odometer_km=_odometer_km(table),
+        logger=_defined(table, "logger", loggers),
     )  # fmt: skip
+
+
+def _defined(table: Table, key: str, names: Collection[str]) -> str | None:
+    """Return a name that another table of the campaign defines, None where the key is absent."""
+    name = table.text(key, None)
+    if name is not None and name not in names:
+        found = f"found {shown(name)}, which no [{key}s] table defines"
+        table.fail(key, found, nearest(name, names))
+    return name
 
 
 def _tyre(table: Table) -> Tyre | None:

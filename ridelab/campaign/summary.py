@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 from ridelab.campaign.rides import FoundRides, find_rides
 
 if TYPE_CHECKING:
+    from ridelab.campaign.loggers import Logger
     from ridelab.campaign.model import Campaign, Claim, Vehicle
 
 Row = dict[str, str | int | float | None]
 
 
 def describe(campaign: Campaign, found: FoundRides | None = None) -> dict[str, list[Row]]:
-    """Return rows under "vehicles", "drivetrains" and "claims"; SI units, named in the keys.
+    """Return rows under "vehicles", "drivetrains", "loggers" and "claims"; units in the keys.
 
     ``found`` saves looking for the ride files again; no ride is read.
     """
@@ -22,6 +23,7 @@ def describe(campaign: Campaign, found: FoundRides | None = None) -> dict[str, l
     return {
         "vehicles": [_vehicle(vehicle, files) for vehicle in campaign.vehicles.values()],
         "drivetrains": [_drivetrain(campaign, name) for name in campaign.drivetrains],
+        "loggers": [_logger(campaign, logger) for logger in campaign.loggers.values()],
         "claims": [_claim(campaign, claim) for claim in campaign.claims],
     }
 
@@ -51,6 +53,18 @@ def _drivetrain(campaign: Campaign, name: str) -> Row:
         "lowest_ratio": lowest,
         "highest_ratio": highest,
         "range": ladder.range,
+    }
+
+
+def _logger(campaign: Campaign, logger: Logger) -> Row:
+    vehicles = [v.name for v in campaign.vehicles.values() if v.logger == logger.name]
+    return {
+        "logger": logger.name,
+        "time": f"{logger.time.column} ({logger.time.form})",
+        "columns": ", ".join(f"{one.quantity}: {one.column}" for one in logger.channels),
+        "delimiter": "tab" if logger.delimiter == "\t" else logger.delimiter,
+        "decimal": logger.decimal,
+        "named_by": ", ".join(vehicles) or None,
     }
 
 

@@ -58,4 +58,26 @@ def test_an_empty_campaign_has_empty_rows(tmp_path: Path) -> None:
     """Nothing defined is nothing told, and no error."""
     path = tmp_path / "campaign.toml"
     path.write_text("", encoding="utf-8")
-    assert describe(load(path)) == {"vehicles": [], "drivetrains": [], "claims": []}
+    assert describe(load(path)) == {"vehicles": [], "drivetrains": [], "loggers": [], "claims": []}
+
+
+def test_rows_of_a_logger(tmp_path: Path) -> None:
+    """Which column holds what, how it is written, and which vehicles name it."""
+    path = tmp_path / "campaign.toml"
+    path.write_text(
+        """
+[vehicles.heron]
+kind = "trike"
+rides = ["*.csv"]
+logger = "bench"
+[loggers.bench]
+delimiter = "tab"
+time = { column = "t", format = "seconds" }
+columns = { speed = { column = "v", unit = "km/h" }, crank_pulses = { column = "n" } }
+""",
+        encoding="utf-8",
+    )
+    (bench,) = describe(load(path))["loggers"]
+    assert (bench["logger"], bench["delimiter"], bench["decimal"]) == ("bench", "tab", ".")
+    assert (bench["time"], bench["columns"]) == ("t (seconds)", "speed: v, crank_pulses: n")
+    assert bench["named_by"] == "heron"
