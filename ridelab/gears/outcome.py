@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 #: A rollout this far from the stated one is told of: beyond any loaded tyre.
 WRONG_WHEEL = 0.04
+#: A ride this far from the mean of its vehicle is told of: no tyre differs so from day to day.
+OTHER_WHEEL = 0.008
 
 
 def gears_named(
@@ -92,6 +94,25 @@ def agreement(rides: Sequence[Ride], results: Sequence[RideGears]) -> list[Probl
             text = f"recorded and inferred gear agree on {share:.1%} of {len(both)} coupled samples"
             notes.append(Problem(str(ride.path), "measure", "note", text))
     return notes
+
+
+def other_wheels(
+    rides: Sequence[Ride], observed: Sequence[Observations | str], shifts: Floats
+) -> list[Problem]:
+    """Return a warning for each ride whose wheel differs from the others' by ``OTHER_WHEEL``."""
+    named = [r for r, o in zip(rides, observed, strict=True) if not isinstance(o, str)]
+    return [
+        Problem(
+            str(ride.path),
+            "measure",
+            "warning",
+            f"its speeds are {np.expm1(shift):+.1%} off those of this vehicle's other rides, as if "
+            "from another wheel: check the wheel setting of the recording device; the gears are "
+            "compared with this taken out",
+        )
+        for ride, shift in zip(named, shifts, strict=True)
+        if abs(shift) >= OTHER_WHEEL
+    ]
 
 
 def wrong_wheel(vehicle: str, rollout: Interval | None, stated: Stated) -> list[Problem]:

@@ -40,6 +40,10 @@ class Stretches:
         """Return some of the stretches."""
         return Stretches(self.ln_development[chosen], self.sd[chosen], self.seconds[chosen])
 
+    def shifted(self, by: float) -> Stretches:
+        """Return the same with ``by`` taken from every ln(development)."""
+        return Stretches(self.ln_development - by, self.sd, self.seconds)
+
     def __len__(self) -> int:
         """Return how many there are."""
         return len(self.ln_development)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ridelab.gears import measured, outcome
+from ridelab.gears.align import ride_shifts
 from ridelab.gears.decode import Decoded, Habits, decode
 from ridelab.gears.discover import discover
 from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs, Stated
@@ -25,10 +26,11 @@ if TYPE_CHECKING:
     from ridelab.drivetrain.ladder import Ladder
     from ridelab.gears.observations import Floats
     from ridelab.gears.result import RideGears
+    from ridelab.gears.stretches import Stretches
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
-VERSION = "2"
+VERSION = "3"
 #: Decoding and measuring are repeated until they agree, at most this often.
 MOST_PASSES = 3
 #: They agree if no gear, ride or noise moves by more than this share of the noise of a sample.
@@ -58,23 +60,26 @@ def measure_vehicle(
         if isinstance(one, str)
     ]
     seen = [one for one in observed if isinstance(one, Observations)]
-    placed = _place(seen, stated)
+    stretches = [steady_stretches(one) for one in seen]
+    shifts = ride_shifts(stretches)
+    shifted = [part.shifted(by) for part, by in zip(stretches, shifts, strict=True)]
+    placed = _place(seen, pooled(shifted), stated)
     if isinstance(placed, NoLadder):
         result = _without_gears(vehicle, rides, observed, placed, stated)
         if not stated.stepless:
             problems.append(Problem(vehicle, "measure", "warning", placed.reason))
     else:
-        result = _with_gears(vehicle, rides, observed, _fit(seen, placed), stated)
+        result = _with_gears(vehicle, rides, observed, _fit(seen, placed, shifts), stated)
+        problems += outcome.other_wheels(rides, observed, shifts)
         problems += [Problem(vehicle, "measure", "warning", doubt) for doubt in placed.doubts]
     return replace(result, problems=(*problems, *result.problems))
 
 
-def _place(seen: Sequence[Observations], stated: Stated) -> Rungs | NoLadder:
+def _place(seen: Sequence[Observations], stretches: Stretches, stated: Stated) -> Rungs | NoLadder:
     if not seen:
         return NoLadder("no ride of this vehicle names a gear")
     if stated.stepless:
         return NoLadder("published as stepless", continuous=True)
-    stretches = pooled([steady_stretches(one) for one in seen])
     if stated.ladder is not None:
         return match(stretches, stated.ladder, stated)
     pedalled_s = sum(float(one.seconds[np.isfinite(one.ln_development)].sum()) for one in seen)
@@ -90,15 +95,18 @@ class _Fit:
     estimate: Estimate | None
 
 
-def _fit(seen: Sequence[Observations], rungs: Rungs) -> _Fit:
-    """Decode with the ladder and measure it from what was decoded, until both agree."""
+def _fit(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> _Fit:
+    """Decode with the ladder and measure it from what was decoded, until both agree.
+
+    ``shifts``: of each ride, to begin with.
+    """
     noise = np.array([one.noise for one in seen])
-    offsets = np.zeros(len(seen))
+    offsets = shifts
     for _ in range(MOST_PASSES):
         decoded = _decoded(seen, rungs, offsets, noise)
         fewer = _ridden_long_enough(seen, decoded, rungs)
         if fewer.count < rungs.count:
-            return _fit(seen, fewer)
+            return _fit(seen, fewer, shifts)
         heard = np.array([_noise(one, made) for one, made in zip(seen, decoded, strict=True)])
         found = estimate(_spells(seen, decoded, heard), len(seen))
         if found is None:
