@@ -55,6 +55,10 @@ GEAR_CHANGE_SCHEMA = pl.Schema(
 PAUSE_SCHEMA = pl.Schema({"start_s": pl.Float64(), "end_s": pl.Float64()})
 
 
+#: Columns that ``Ride.extra_fields`` has in any case.
+EXTRA_FIELDS_SCHEMA = pl.Schema({"t_s": pl.Float64()})
+
+
 @dataclass(frozen=True)
 class Ride:
     """One recording, as read: nothing inferred, nothing smoothed.
@@ -62,11 +66,14 @@ class Ride:
     Attributes:
         path: the file it came from.
         sha256: of the file's content; the ride's identity.
-        format: ``fit`` for now.
+        format: ``fit`` or ``gpx``.
         started_at: UTC time of the first record kept.
         samples: ``SAMPLE_SCHEMA``, sorted by ``t_s``.
         pauses: ``PAUSE_SCHEMA``, timer stops.
         gear_changes: ``GEAR_CHANGE_SCHEMA``, empty where the vehicle records none.
+        extra_fields: ``t_s`` of each sample and a column for each field that an app or a sensor of
+            its own (FIT: a developer field) added to the records, by the name and unit that the
+            file gives it; as stored, not interpreted.
         sensors: kinds of the paired sensors, in the words of the FIT profile, such as
             ``bike_speed``, ``bike_cadence``, ``bike_speed_cadence``, ``bike_power``.
         speed_source: where the file says the speed comes from; ``none`` without any speed.
@@ -82,6 +89,7 @@ class Ride:
     samples: pl.DataFrame
     pauses: pl.DataFrame = field(default_factory=PAUSE_SCHEMA.to_frame)
     gear_changes: pl.DataFrame = field(default_factory=GEAR_CHANGE_SCHEMA.to_frame)
+    extra_fields: pl.DataFrame = field(default_factory=EXTRA_FIELDS_SCHEMA.to_frame)
     sensors: tuple[str, ...] = ()
     speed_source: SpeedSource = "unknown"
     cadence_resolution_rpm: float = 1.0

@@ -71,6 +71,7 @@ def _ride(path: Path, content: bytes, found: FitMessages, kept: pl.DataFrame, no
         samples=samples.with_columns(timer_running=events.running(samples["t_s"], stops)),
         pauses=events.pauses(stops, samples["t_s"][-1]),
         gear_changes=events.gear_changes(found["event"], origin_s),
+        extra_fields=records.extra_fields(kept),
         sensors=sensors,
         speed_source=devices.speed_source(samples, sensors, found, notes),
         cadence_resolution_rpm=records.cadence_resolution_rpm(kept),

@@ -130,12 +130,12 @@ class _Framer:
             return
         after = announced + CHECKSUM_BYTES
         if after < self.size and not regain.is_header(self.content, after):
-            on = self._regained(self.size, chained=False)
+            on = self._regained(self.pos, self.size)
             if on is not None:
                 text = f"the header gives a wrong size: reading goes on at byte {on}"
                 self._note(self.pos, text, on - self.pos)
                 self.pos = on
-                self._unfinished_part(self.pos)
+                self._to_the_end(on)
                 return
         if broken and after == self.size < self.pos + broken.needs:
             self._breaks_off(announced, broken)
@@ -147,19 +147,23 @@ class _Framer:
 
     def _unfinished_part(self, announced: int) -> None:
         """A part without its checksum: cut short, or given no size in its header."""
-        sized = announced > self.pos
-        broken = self._messages(min(announced, self.size) if sized else self.size)
-        if broken is None and self.pos < min(announced, self.size):
-            return
-        left = self.size - self.pos
-        if not sized:
+        if announced == self.pos:
             text = "the header gives no size: read up to the end of the file"
             self._note(self.found.parts[-1], text)
+        self._to_the_end(announced)
+
+    def _to_the_end(self, announced: int) -> None:
+        """Read what there is; ``announced``, if it is not behind, is where the part should end."""
+        sized = announced > self.pos
+        end = min(announced, self.size) if sized else self.size
+        broken = self._messages(end)
+        if broken is None and self.pos < end:
+            return
         if broken and not broken.needs:
             self._rest_lost(broken, self.size)
         elif sized and announced <= self.size and not broken:
             self._lost(self.pos, "the closing checksum is missing", 0)
-        elif sized or left > CHECKSUM_BYTES:
+        elif sized or self.size - self.pos > CHECKSUM_BYTES:
             self._breaks_off(announced, broken)
         self.pos = self.size
 
@@ -184,14 +188,16 @@ class _Framer:
             broken = self._walk(end)
             if broken is None:
                 return None
-            on = self._regained(end, chained=chained)
+            on = self._regained(self.pos + 1, end)
+            if chained:
+                on = regain.next_header(self.content, self.pos, on or end) or on
             if on is None:
                 return broken
             lost = on - self.pos
             goes_on = f"{counted(lost, 'byte')} skipped, reading goes on at byte {on}"
             self._note(self.pos, f"{broken.text}; {goes_on}", lost)
             self.pos = on
-            if regain.is_header(self.content, on):
+            if chained and regain.is_header(self.content, on):
                 return None
 
     def _walk(self, end: int) -> _Break | None:
@@ -239,19 +245,15 @@ class _Framer:
         self.found.definitions.append((pos, kind))
         if self._local.get(local) is not layout:
             self._local[local] = layout
-            for announcing in HEADERS[local]:
-                self._sizes[announcing] = [layout.size] * len(self._sizes[announcing])
-                self._kinds[announcing] = [kind] * len(self._kinds[announcing])
+            for headers in HEADERS[local]:
+                own = slice(headers.start, headers.stop, headers.step)
+                self._sizes[own] = [layout.size] * len(headers)
+                self._kinds[own] = [kind] * len(headers)
         return after
 
-    def _regained(self, end: int, *, chained: bool) -> int | None:
-        """The next byte from ``pos`` on where messages can be followed again."""
-        time_s = self._time_s()
-        on = regain.next_message(self.content, self.pos, end, self._local, time_s)
-        if chained:
-            header = regain.next_header(self.content, self.pos, end if on is None else on)
-            return on if header is None else header
-        return on
+    def _regained(self, start: int, end: int) -> int | None:
+        """The next byte from ``start`` on where messages can be followed again."""
+        return regain.next_message(self.content, start, end, self._local, self._time_s())
 
     def _time_s(self) -> int | None:
         """About when the messages before ``pos`` were made: the median of the last few times."""

@@ -75,7 +75,7 @@ def local_number(header: int) -> int:
 #: Local number -> the header bytes that announce a data message of it. Bits 4 and 5 of a plain one
 #: mean nothing there; a time in the header leaves room for four local numbers.
 HEADERS = [
-    [slice(n, DEFINITION, 16)] + [slice(COMPRESSED + 32 * n, COMPRESSED + 32 * (n + 1))] * (n < 4)
+    [range(n, DEFINITION, 16)] + [range(COMPRESSED + 32 * n, COMPRESSED + 32 * (n + 1))] * (n < 4)
     for n in range(16)
 ]
 

@@ -15,6 +15,7 @@ import polars as pl
 from fitdecode import profile
 from fitdecode.processors import FIT_UTC_REFERENCE
 
+from ridelab.telemetry.fit.developer import Descriptions, developer_columns
 from ridelab.telemetry.fit.frames import Damage
 from ridelab.telemetry.fit.framing import frame
 from ridelab.telemetry.fit.headertime import HeaderTimes
@@ -84,8 +85,9 @@ class FitMessages:
     """What a FIT file holds: message name -> data frame, one row a message in file order.
 
     Every table has the column ``part`` (which of the chained parts, from 0) and the fields of
-    ``WANTED``; values that the file marks invalid are null. ``damage`` is in file order;
-    ``broken_at`` is the one after which nothing was read.
+    ``WANTED``; values that the file marks invalid are null. The table of records also has a column
+    for each developer field, its name after ``developer.PREFIX``. ``damage`` is in file order;
+    ``broken_at`` is the last after which something could not be read.
     """
 
     tables: dict[str, pl.DataFrame]
@@ -135,7 +137,11 @@ def decode(content: bytes, wanted: Mapping[str, Mapping[str, Form]] = WANTED) ->
         part = np.searchsorted(frames.parts, table.starts, "right").astype(np.int32) - 1
         times_s = times.of(table.starts) if times else None
         columns = build(table, fields, times_s, partial(_restarts, frames, number))
-        tables[name] = columns.insert_column(0, pl.Series("part", part))
+        columns.insert_column(0, pl.Series("part", part))
+        if name == "record" and any(rows.layout.developer for rows in blocks):
+            described = Descriptions(content, frames, starts)
+            columns = columns.with_columns(developer_columns(table, described))
+        tables[name] = columns
     damage = sorted([*frames.damage, *_odd_sizes(frames, wanted)], key=lambda found: found.offset)
     return FitMessages(tables, tuple(damage), frames.broken_at)
 

@@ -8,8 +8,9 @@ import numpy as np
 import polars as pl
 from polars import col
 
+from ridelab.telemetry.fit.developer import PREFIX
 from ridelab.telemetry.notes import counted
-from ridelab.telemetry.ride import SAMPLE_SCHEMA
+from ridelab.telemetry.ride import EXTRA_FIELDS_SCHEMA, SAMPLE_SCHEMA
 
 if TYPE_CHECKING:
     from ridelab.telemetry.notes import Notes
@@ -102,6 +103,17 @@ def samples(records: pl.DataFrame) -> pl.DataFrame:
         lon_deg=col("position_long") * DEG_PER_SEMICIRCLE,
         timer_running=pl.lit(value=True),
     ).cast(SAMPLE_SCHEMA)
+
+
+def extra_fields(records: pl.DataFrame) -> pl.DataFrame:
+    """Ordered records -> their time and the fields that the file itself describes, by name."""
+    own = {
+        name.removeprefix(PREFIX): col(name) for name in records.columns if name.startswith(PREFIX)
+    }
+    if not own:
+        return EXTRA_FIELDS_SCHEMA.to_frame()
+    own.pop("t_s", None)
+    return records.select(t_s=col("timestamp") - col("timestamp").first(), **own)
 
 
 def cadence_resolution_rpm(records: pl.DataFrame) -> float:

@@ -95,9 +95,11 @@ def next_message(
 def follows(content: bytes, at: int, end: int, local: Mapping[int, Layout]) -> bool:
     """Whether several messages in a row make sense from ``at`` on."""
     known = dict(local)
-    for _ in range(FOLLOWING):
-        if at >= end - CHECKSUM_BYTES:
+    for followed in range(FOLLOWING):
+        if followed and at >= end - CHECKSUM_BYTES:
             return at <= end
+        if at >= end:
+            return False
         header = content[at]
         if header & (COMPRESSED | DEFINITION) == DEFINITION:
             after = definition_end(content, at)

@@ -55,6 +55,11 @@ def _field(message: int, name: str) -> ProfileField:
     return next(field for field in fields if field.name == name)
 
 
+def field_number(message: int, name: str) -> int:
+    """Number of a field of the profile."""
+    return int(_field(message, name).def_num)
+
+
 @lru_cache(maxsize=1024)
 def _sources(message: int, name: str) -> tuple[Source, ...]:
     """The fields of which parts hold the field of that name.
@@ -64,7 +69,7 @@ def _sources(message: int, name: str) -> tuple[Source, ...]:
     """
     if name.startswith("enhanced_"):
         return ()
-    wanted = _field(message, name).def_num
+    wanted = field_number(message, name)
     found: list[Source] = []
     for field in MESSAGE_TYPES[message].fields.values():
         for meaning in (field, *(field.subfields or ())):
@@ -83,7 +88,7 @@ class Table:
 
     def __init__(self, message: int, blocks: Sequence[Rows]) -> None:
         self.message = message
-        self._blocks = blocks
+        self.blocks = blocks
         starts = [rows.starts for rows in blocks]
         self.starts = np.concatenate(starts) if starts else np.empty(0, np.int64)
         self._order: NDArray[np.intp] | None = None
@@ -93,18 +98,18 @@ class Table:
 
     def stored(self, number: int) -> NDArray[np.float64] | None:
         """What is stored in a field, in file order; None where no layout has it."""
-        return self._joined([_last_known(rows, number) for rows in self._blocks])
+        return self._joined([_last_known(rows, number) for rows in self.blocks])
 
     def unpacked(self, source: Source) -> NDArray[np.float64] | None:
         """What the bits of another field hold, as stored numbers; None where no layout has it."""
-        return self._joined([_unpacked(rows, source) for rows in self._blocks])
+        return self._joined([_unpacked(rows, source) for rows in self.blocks])
 
     def _joined(self, found: list[NDArray[np.float64] | None]) -> NDArray[np.float64] | None:
         if all(values is None for values in found):
             return None
         whole = [
             np.full(len(rows.starts), np.nan) if values is None else values
-            for rows, values in zip(self._blocks, found, strict=True)
+            for rows, values in zip(self.blocks, found, strict=True)
         ]
         if self._order is None:
             return whole[0]
@@ -154,7 +159,7 @@ def build(
     columns = []
     for name, form in wanted.items():
         values = _values(table, name, form, restarts)
-        if times_s is not None and _field(table.message, name).def_num == TIMESTAMP:
+        if times_s is not None and field_number(table.message, name) == TIMESTAMP:
             values = times_s if values is None else np.where(np.isnan(values), times_s, values)
         columns.append(_series(table, name, form, values))
     return pl.DataFrame(columns)

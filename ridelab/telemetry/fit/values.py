@@ -79,6 +79,15 @@ def unknown(elements: NDArray[Any], base: int) -> NDArray[np.bool_]:
     return found
 
 
+def text(rows: Rows, field: Field) -> list[str]:
+    """The words of a field, up to the first zero byte; bytes that are no UTF-8 are replaced."""
+    stored = rows.stored[:, field.start : field.start + field.size].tobytes()
+    whole = (stored[at : at + field.size] for at in range(0, len(stored), max(field.size, 1)))
+    return [one.split(b"\0", 1)[0].decode(errors="replace") for one in whole] or [""] * len(
+        rows.starts
+    )
+
+
 def component(rows: Rows, field: Field, part: ComponentField) -> NDArray[np.float64] | None:
     """The bits of a field that hold another one, as a stored number; None if it is too short.
 

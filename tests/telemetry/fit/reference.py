@@ -67,6 +67,17 @@ def tables(
     return {name: _frame(rows[name], fields) for name, fields in wanted.items()}
 
 
+def developer_fields(content: bytes, name: str) -> dict[str, list[float | None]]:
+    """Developer fields of one kind of message, by their name; one value a message."""
+    rows = [
+        {data.name: data.value for data in message.fields if isinstance(data.field, DevField)}
+        for _, message in data_messages(content)
+        if message.name == name
+    ]
+    labels = dict.fromkeys(label for row in rows for label in row)
+    return {label: [row.get(label) for row in rows] for label in labels}
+
+
 def every_field() -> dict[str, dict[str, Form]]:
     """All numeric fields of all messages of the profile.
 
