@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from ridelab.errors import DamagedFile, NotARide, RideError, UnknownFormat
-from ridelab.telemetry import fit
+from ridelab.telemetry import fit, gpx
 from ridelab.telemetry.archives import Content, unpack
 from ridelab.telemetry.ride import Problem, Ride
 
@@ -39,7 +39,7 @@ class Format(NamedTuple):
     read: Callable[[Path, bytes], Ride]
 
 
-FORMATS = (Format("FIT", fit.sniff, fit.read),)
+FORMATS = (Format("FIT", fit.sniff, fit.read), Format("GPX", gpx.sniff, gpx.read))
 
 
 def read_ride(path: Path | str) -> Ride:
