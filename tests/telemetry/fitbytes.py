@@ -159,3 +159,7 @@ def _packed(field: Raw, value: Value, endian: str) -> bytes:
     code, invalid = INVALID[field.base_type]
     count = field.size // BASE_TYPES[field.base_type].size
     return struct.pack(f"{endian}{count}{code}", *[invalid if value is None else value] * count)
+
+
+#: A sport message; 2 is cycling (FIT profile, type ``sport``).
+CYCLING = table(Layout("sport", ("sport",)), (2,))

@@ -12,10 +12,9 @@ from hypothesis import strategies as st
 import ridelab.telemetry
 from ridelab.errors import DamagedFile, NotARide, RideError
 from ridelab.telemetry import Problem, Ride, fit, read_ride, sha256_of
-from tests.telemetry.fitbytes import Layout, file_id, fit_file, records, ride, table
+from tests.telemetry.fitbytes import CYCLING, file_id, fit_file, records, ride
 
 _PATH = Path("ride.fit")
-CYCLING = table(Layout("sport", ("sport",)), (2,))
 
 
 def written(tmp_path: Path, content: bytes, name: str = "ride.fit") -> Path:

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 ROLLOVER_S = 32
 
+#: A time beyond this comes from a damaged layout; it would not fit a whole number of 64 bits.
+LARGEST_S = 2.0**53
+
 
 class HeaderTimes:
     """The times, in FIT seconds, of the messages that keep theirs in the header byte."""
@@ -73,7 +76,7 @@ def _full_times(
             values = column(gather(content, layout, own), field)
             if values is None:
                 continue
-            known = np.isfinite(values)
+            known = np.abs(values) < LARGEST_S
             at.append(own[known])
             time_s.append(values[known].astype(np.int64))
     offsets = np.concatenate(at)

@@ -21,6 +21,9 @@ FIXED_BYTES = 6
 #: FIT protocol: the field number that means the time in every message.
 TIMESTAMP = 253
 
+#: Base type (uint32) and size of a time.
+CLOCK = (0x86, 4)
+
 BYTE: int = BASE_TYPE_BYTE.identifier
 STRING = 0x07
 
@@ -64,7 +67,8 @@ class Layout:
     @property
     def clock(self) -> Field | None:
         """The time, where it is stored as the protocol says: four bytes, unsigned."""
-        return next((f for f in self.fields if f.number == TIMESTAMP and f.base == 0x86), None)
+        stored = self.stored_as(TIMESTAMP)
+        return next((field for field in stored if (field.base, field.size) == CLOCK), None)
 
 
 def local_number(header: int) -> int:

@@ -151,6 +151,8 @@ def _timed(
         if clock is None:
             continue
         last = min(stop, len(content) - clock.start - clock.size + 1)
+        if last <= start:
+            continue
         at = np.flatnonzero(everything[start:last] == number) + start
         stored = everything[at[:, None] + (clock.start + np.arange(clock.size))]
         time_s = stored.view(f"{layout.endian}u4")[:, 0]

@@ -38,6 +38,8 @@ class Rows(NamedTuple):
 
 def gather(content: bytes, layout: Layout, starts: NDArray[np.int64]) -> Rows:
     """The bytes of the messages at these offsets."""
+    if not len(starts):  # the layout may then be larger than the file
+        return Rows(layout, starts, np.empty((0, layout.size), np.uint8))
     everything = np.frombuffer(content, np.uint8)
     windows = np.lib.stride_tricks.sliding_window_view(everything, layout.size)
     return Rows(layout, starts, windows[starts])
@@ -58,7 +60,8 @@ def column(rows: Rows, field: Field) -> NDArray[np.float64] | None:
         known = np.argmin(missing, axis=1)[:, None]
         elements = np.take_along_axis(elements, known, axis=1)[:, 0]
         missing = np.take_along_axis(missing, known, axis=1)[:, 0]
-    values = elements.astype(np.float64)
+    with np.errstate(invalid="ignore"):  # raised by a NaN whose bits no unit would write
+        values = elements.astype(np.float64)
     if elements.dtype.kind == "f":
         missing = ~np.isfinite(values)
     values[missing] = np.nan
