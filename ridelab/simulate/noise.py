@@ -33,3 +33,8 @@ def smoothed(values: Floats, memory: float) -> Floats:
 
     keep = math.exp(-1.0 / memory)
     return np.asarray(lfilter([1.0 - keep], [1.0, -keep], values), np.float64)
+
+
+def strayed(spread: float, rng: np.random.Generator) -> float:
+    """A factor near 1 with this standard deviation of its logarithm; without one nothing drawn."""
+    return math.exp(float(rng.normal(0.0, spread))) if spread > 0.0 else 1.0

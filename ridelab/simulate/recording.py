@@ -9,7 +9,7 @@ import polars as pl
 
 from ridelab.simulate import sensors as sense
 from ridelab.simulate.faults import dropped, without
-from ridelab.simulate.riding import strayed
+from ridelab.simulate.noise import smoothed, strayed
 from ridelab.telemetry.ride import SAMPLE_SCHEMA
 
 if TYPE_CHECKING:
@@ -86,7 +86,10 @@ def _speed_and_distance(
     turns = trace.wheel_turns
     if sensors.wheel == "other":
         turns = trace.wheel_m / (rollout_m * strayed(scenario.vehicle.tyre.day, rng))
-    speed = set_m * sense.pulse_rate(turns, trace.t_s, at_s, sensors.hold_s, rng)
+    late_s = at_s - sensors.wheel_lag_s
+    speed = set_m * sense.pulse_rate(turns, trace.t_s, late_s, sensors.hold_s, rng)
+    if sensors.wheel_smoothing_s > 0.0:
+        speed = smoothed(speed, sensors.wheel_smoothing_s)
     distance = set_m * sense.counted_turns(turns, trace.t_s, at_s)
     lost = dropped(at_s, sensors.dropouts_per_hour, rng)
     shows_last = sensors.dropout == "last value"

@@ -14,7 +14,7 @@ from ridelab.simulate.grip import Grip
 from ridelab.simulate.hands import SPINNING_RPM, Moment
 from ridelab.simulate.lever import Lever
 from ridelab.simulate.motor import Drive
-from ridelab.simulate.noise import correlated
+from ridelab.simulate.noise import correlated, strayed
 from ridelab.simulate.physics import EFFICIENCY
 from ridelab.simulate.weather import against, strengths_mps
 
@@ -35,6 +35,7 @@ _CRANK_UP_RPM_S, _CRANK_DOWN_RPM_S = 130.0, 150.0
 _BRAKING_MPS2 = 0.9
 _HARDEST_BRAKING_MPS2 = 3.0
 _SOFT = (0.5, 0.97)
+_WANDER_S = 2.0
 _NO_SPELL_ABOVE_GRADE = 0.025
 _STANDSTILL_MPS = 0.25
 
@@ -115,6 +116,7 @@ class _Legs:
         self.spell_ends_s = 0.0
         self.spell_next_s = float(rng.exponential(self.rider.spell_every_s))
         self.soft = _SOFT[0]
+        self.wander: list[float] = _wander(self.rider.soft_wander, rng, steps).tolist()
         self.wind: list[float] = strengths_mps(scenario.wind, steps, STEP_S, rng).tolist()
         self.against = against(scenario.wind, scenario.course)
         self.drive = Drive(scenario.vehicle.motor, STEP_S)
@@ -135,7 +137,7 @@ class _Legs:
             power_w = 0.0
         motor_n = self.drive.act(now, self.rollout_m, self.braking)
         self._move(self._push_n(power_w) + motor_n, grade, limit, self._headwind_mps(i))
-        self._turn_crank()
+        self._turn_crank(i)
         power_w = power_w if now.coupled else 0.0
         row = (self.x_m, now.speed_mps, now.cadence_rpm, power_w)
         drives = now.coupled and now.cadence_rpm > 0.0
@@ -250,7 +252,7 @@ class _Legs:
         now.speed_mps = speed
         self.x_m += speed * STEP_S
 
-    def _turn_crank(self) -> None:
+    def _turn_crank(self, i: int) -> None:
         """The freewheel: the crank follows the legs, but never outruns the wheel."""
         now = self.now
         driven = now.driven_rpm = self._driven_rpm()
@@ -263,14 +265,14 @@ class _Legs:
         elif now.legs == "drive" and not self.hand.open and up >= driven:
             now.cadence_rpm, now.coupled = driven, True
         else:
-            aim = self._aim_rpm(driven)
+            aim = self._aim_rpm(driven, i)
             now.cadence_rpm = min(driven, up, max(aim, down))
 
-    def _aim_rpm(self, driven_rpm: float) -> float:
+    def _aim_rpm(self, driven_rpm: float, i: int) -> float:
         if self.now.legs == "coast":
             return 0.0
         if self.now.legs == "soft":
-            return min(self.soft * driven_rpm, self.rider.cadence_rpm)
+            return min(self.soft * self.wander[i] * driven_rpm, self.rider.cadence_rpm)
         return driven_rpm
 
 
@@ -289,9 +291,11 @@ def _hand(scenario: Scenario, rng: np.random.Generator) -> Hand:
     return Grip(vehicle.gearing, rider, rng, vehicle.rollout_m, STEP_S)
 
 
-def strayed(spread: float, rng: np.random.Generator) -> float:
-    """A factor near 1 with this standard deviation of its logarithm; without one nothing drawn."""
-    return math.exp(float(rng.normal(0.0, spread))) if spread > 0.0 else 1.0
+def _wander(spread: float, rng: np.random.Generator, steps: int) -> NDArray[np.float64]:
+    """Factor on the cadence of legs that only turn along, one a step."""
+    if spread <= 0.0:
+        return np.ones(steps)
+    return np.asarray(np.exp(correlated(steps, _WANDER_S / STEP_S, spread, rng)))
 
 
 def _power_stray(rng: np.random.Generator, steps: int) -> NDArray[np.float64]:

@@ -33,6 +33,9 @@ class Rider:
         spell_every_s: mean time between short spells of coasting or soft pedalling.
         soft_share: of those spells, how many are soft pedalling.
         spell_s: shortest and longest of them.
+        soft_wander: how far the legs stray, within seconds, from following the wheel while they
+            pedal softly; standard deviation of ln(cadence). Without it they follow the wheel in a
+            constant ratio, which looks like another gear.
         fastest_mps: brakes above this on a descent.
         sweep_s: seconds in each gear where a course asks for a sweep through all gears.
     """
@@ -47,6 +50,7 @@ class Rider:
     spell_every_s: float = 70.0
     soft_share: float = 0.4
     spell_s: tuple[float, float] = (1.5, 7.0)
+    soft_wander: float = 0.0
     fastest_mps: float = 13.5
     sweep_s: float = 40.0
 
@@ -102,6 +106,9 @@ class Sensors:
         cadence_fault: what is wrong with the cadence sensor; None for a sound one.
         hold_s: how long the last speed and cadence are shown after the pulses stop.
         cadence_hold_s: the same for the cadence, where it differs.
+        wheel_lag_s: a wheel sensor's speed is recorded this much later than the cadence; in real
+            files 0 to 1.3 s.
+        wheel_smoothing_s: time constant of the unit's smoothing of that speed.
         lag_s: satellite speed trails by this much.
         smoothing_s: time constant of the unit's smoothing of satellite speed.
         speed_noise_mps: standard deviation of satellite speed before smoothing, from one second to
@@ -124,6 +131,8 @@ class Sensors:
     cadence_fault: PulseFault | None = None
     hold_s: float = 2.5
     cadence_hold_s: float | None = None
+    wheel_lag_s: float = 0.0
+    wheel_smoothing_s: float = 0.0
     lag_s: float = 2.0
     smoothing_s: float = 1.5
     speed_noise_mps: float = 0.12

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from ridelab.simulate import Gears, Junction, Rider, Scenario, Tyre, build_course
 from ridelab.simulate.course import Course
-from ridelab.simulate.riding import Trace, ride, strayed
+from ridelab.simulate.noise import strayed
+from ridelab.simulate.riding import Trace, ride
 from tests.simulate.rides import (
     SWEEP,
     chain_ride,
@@ -152,3 +153,19 @@ def test_the_rollout_of_a_day_strays_by_what_was_asked() -> None:
     """Standard deviation of ln over two hundred days (numpy)."""
     days = [strayed(0.001, np.random.default_rng(seed)) for seed in range(200)]
     assert np.log(days).std() == pytest.approx(0.001, rel=0.2)
+
+
+def test_legs_that_pedal_softly_may_stray_from_the_wheel() -> None:
+    """With a wander the development of a soft spell does not hold still as that of a gear does."""
+
+    def unrest(wander: float) -> float:
+        scenario = hub_ride(rider=Rider(soft_share=1.0, soft_wander=wander, spell_s=(5.0, 7.0)))
+        trace = ridden(scenario)
+        metres_a_turn = np.maximum(trace.speed_mps, 0.1) / np.maximum(trace.cadence_rpm, 1.0)
+        development = np.log(metres_a_turn)
+        steps = np.diff(development, prepend=0.0)
+        soft = ~trace.coupled & (trace.cadence_rpm > 30) & (trace.cadence_rpm < 79)
+        return float(np.median(np.abs(steps[soft])))
+
+    assert unrest(0.0) < 0.001
+    assert unrest(0.05) > 0.005
