@@ -28,6 +28,8 @@ GAP_S = 10.0
 SKIP = 1.5
 #: Share of steps that skip a record, from which a recording is called uneven.
 UNEVEN = 0.05
+#: Columns that say where in the file a record stands: merging loses nothing of them.
+PLACES = ("part", "segment")
 #: More jumps than these are counted, not told one by one.
 TOLD_JUMPS = 3
 
@@ -113,9 +115,8 @@ def in_order(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
 def _merged(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
     """Records in order of time, each of which shares its time with another -> one a time."""
     instants = records.group_by("timestamp", maintain_order=True)
-    lost = instants.agg((pl.all().drop_nulls().n_unique().cast(pl.Int64) - 1).clip(0)).drop(
-        "timestamp"
-    )
+    different = pl.all().exclude(PLACES).drop_nulls().n_unique().cast(pl.Int64)
+    lost = instants.agg((different - 1).clip(0)).drop("timestamp")
     replaced = int(lost.sum().sum_horizontal()[0])
     merged = instants.agg(pl.all().drop_nulls().last()).select(records.columns)
     text = f"{counted(len(records) - len(merged), 'record')} with the time of another: merged"
@@ -150,8 +151,8 @@ def tell_silences(t_s: pl.Series, pauses: pl.DataFrame, notes: Notes) -> None:
     if len(skips) > UNEVEN * len(steps):
         notes.note(f"records come unevenly, {steps.min():.3g} to {skips.max():.3g} s apart")
     elif len(skips):
-        longest = f"at most {skips.max():.3g} s"
-        notes.note(f"no record for more than the usual {usual_s:.3g} s, {longest}: {len(skips)} ×")
+        places = f"records are missing at {counted(len(skips), 'place')}"
+        notes.note(f"{places}: up to {skips.max():.3g} s without one, {usual_s:.3g} s being usual")
     if len(silences):
         text = f"{counted(len(silences), 'silence')} of more than {GAP_S:.0f} s outside pauses"
         longest = f"the longest {_span(float(silences.max()))}"

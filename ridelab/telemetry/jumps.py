@@ -1,10 +1,10 @@
 """Where a recording's clock was set while riding went on.
 
 A step of the time is a jump of the clock only where the metres travelled say so: forward, if they
-are those of one ordinary step although much more time is said to have passed; backward, if they go
-on instead of falling back. Without that evidence a long step stays a gap, and a backward one is
-left to be sorted. Steps that cancel each other (some records by a clock of their own) are jumps,
-too; those of a record that was merely written late or early are none.
+are ridden at speed and too few to have stopped and started in; backward, if they go on instead of
+falling back. Without that evidence a long step stays a gap, and a backward one is left to be
+sorted. Steps that cancel each other (some records by a clock of their own) are jumps, too; those of
+a record that was merely written late or early are none.
 """
 
 from __future__ import annotations
@@ -24,8 +24,11 @@ if TYPE_CHECKING:
 #: A forward step is looked at from this many seconds and this many usual intervals on.
 MIN_FORWARD_S = 10.0
 MIN_FORWARD_STEPS = 5.0
-#: Riding went on where speeds on either side are at least this: nobody pauses or starts so fast.
+#: Riding went on only where speeds on either side are at least this.
 RIDING_MPS = 3.0
+#: The hardest braking (half of g, about what tips an upright bicycle over) and the hardest start
+#: that a rider is taken to manage (common practice, no source).
+BRAKING_MPS2, STARTING_MPS2 = 5.0, 1.5
 #: Steps on either side from which these speeds are taken.
 REACH = 3
 #: Steps of more than this many usual intervals are not ordinary, unless one in twenty is as long.
@@ -86,14 +89,18 @@ class _Steps(NamedTuple):
         return bool(not self.broken[k] and 0 <= self.metres[k] <= furthest)
 
     def rides_on(self, k: int) -> bool:
-        """Whether riding went on at speed through step k, at the metres of an ordinary step."""
+        """Whether riding went on at speed through step k: too few metres to stop and start in."""
         before, after = self.speeds_around_mps(k)
         if not (len(before) and len(after) and not self.broken[k]):
             return False
-        pace_mps = np.concatenate((before, after)).mean()
-        at_speed = min(before.min(), after.min()) >= RIDING_MPS
-        took_s = self.metres[k] / pace_mps if at_speed else np.nan
-        return bool(LEAST_STEP * self.usual_s <= took_s <= self.longest_s)
+        slowest_before, slowest_after = before.min(), after.min()
+        if min(slowest_before, slowest_after) < RIDING_MPS:
+            return False
+        stop_and_go = slowest_before**2 / (2 * BRAKING_MPS2) + slowest_after**2 / (
+            2 * STARTING_MPS2
+        )
+        least = LEAST_STEP * self.usual_s * min(slowest_before, slowest_after)
+        return bool(least <= self.metres[k] <= stop_and_go)
 
 
 def usual_interval_s(t_s: Floats) -> float | None:

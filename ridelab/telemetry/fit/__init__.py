@@ -13,7 +13,10 @@ import hashlib
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from ridelab.errors import DamagedFile, NotARide, RideError
+from ridelab.telemetry import channels, clock
 from ridelab.telemetry.fit import devices, events, records, sessions
 from ridelab.telemetry.fit.messages import FIT_EPOCH_S, FitMessages, decode
 from ridelab.telemetry.notes import Notes, counted
@@ -24,6 +27,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     import polars as pl
+    from numpy.typing import NDArray
 
     from ridelab.telemetry.fit.frames import Damage
 
@@ -54,14 +58,28 @@ def read(path: Path, content: bytes) -> Ride:
     if timed.is_empty():
         raise _no_record(path, found)
     timed = sessions.cycling_records(timed, found["session"], found["sport"], notes)
-    return _ride(path, content, found, records.in_order(timed, notes), notes)
+    return _ride(path, content, found, timed, notes)
 
 
-def _ride(path: Path, content: bytes, found: FitMessages, kept: pl.DataFrame, notes: Notes) -> Ride:
+def _ride(
+    path: Path, content: bytes, found: FitMessages, timed: pl.DataFrame, notes: Notes
+) -> Ride:
+    timeline = clock.settled(
+        timed,
+        lambda: records.travelled_m(timed),
+        lambda: _broken(timed, found["event"]),
+        notes,
+        set_from_s=records.CLOCK_SET_FROM_S,
+    )
+    kept, told = timeline.records, found["event"]
+    told = told.with_columns(timestamp=timeline.moved(told["timestamp"]))
     origin_s = kept["timestamp"][0]
     samples = records.samples(kept)
-    stops = events.timer_stops(found["event"], origin_s)
-    records.judge(kept, samples, notes)
+    stops = events.timer_stops(told, origin_s)
+    pauses = events.pauses(stops, samples["t_s"][-1])
+    records.tell_clock(kept, notes)
+    channels.tell_missing(samples, notes)
+    clock.tell_silences(samples["t_s"], pauses, notes)
     sensors = devices.paired_sensors(found["device_info"])
     return Ride(
         path=path,
@@ -69,8 +87,8 @@ def _ride(path: Path, content: bytes, found: FitMessages, kept: pl.DataFrame, no
         format="fit",
         started_at=datetime.fromtimestamp(FIT_EPOCH_S, UTC) + timedelta(seconds=origin_s),
         samples=samples.with_columns(timer_running=events.running(samples["t_s"], stops)),
-        pauses=events.pauses(stops, samples["t_s"][-1]),
-        gear_changes=events.gear_changes(found["event"], origin_s),
+        pauses=pauses,
+        gear_changes=events.gear_changes(told, origin_s),
         extra_fields=records.extra_fields(kept),
         sensors=sensors,
         speed_source=devices.speed_source(samples, sensors, found, notes),
@@ -78,6 +96,15 @@ def _ride(path: Path, content: bytes, found: FitMessages, kept: pl.DataFrame, no
         wheel_rollout_m=devices.wheel_rollout_m(found["bike_profile"]),
         problems=tuple(notes.problems),
     )
+
+
+def _broken(timed: pl.DataFrame, told: pl.DataFrame) -> NDArray[np.bool_]:
+    """Whether another part begins with a record, or the timer stopped since the one before."""
+    times = timed["timestamp"].to_numpy()
+    stopped = clock.paused_steps(times, events.timer_stops(told, 0.0)) & (np.diff(times) > 0)
+    broken: NDArray[np.bool_] = np.insert(stopped, 0, False)
+    broken |= np.diff(timed["part"].to_numpy(), prepend=-1) != 0
+    return broken
 
 
 def _tell(damage: Sequence[Damage], notes: Notes) -> None:

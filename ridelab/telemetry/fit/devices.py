@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import polars as pl
 from polars import col
 
+from ridelab.telemetry.channels import moves
 from ridelab.telemetry.fit.messages import enumeration
-from ridelab.telemetry.fit.records import moves
 
 if TYPE_CHECKING:
     from ridelab.telemetry.fit.messages import FitMessages

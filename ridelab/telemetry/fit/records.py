@@ -9,10 +9,13 @@ import polars as pl
 from polars import col
 
 from ridelab.telemetry.fit.developer import PREFIX
+from ridelab.telemetry.geodesy import running_m
 from ridelab.telemetry.notes import counted
 from ridelab.telemetry.ride import EXTRA_FIELDS_SCHEMA, SAMPLE_SCHEMA
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from ridelab.telemetry.notes import Notes
 
 #: FIT protocol: a date_time below this counts from when the unit was switched on.
@@ -53,37 +56,16 @@ def with_time(records: pl.DataFrame, notes: Notes, *, damaged: bool = False) -> 
     return sensible
 
 
-def in_order(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
-    """One record an instant, in order of time: of equal times the later non-null values win.
-
-    Some units write one instant as several records, each with some of the values.
-    """
-    backward = int((records["timestamp"].diff() < 0).sum())
-    if backward:
-        notes.warn(f"the time steps back {counted(backward, 'time')}: records put in order of time")
-    ordered = records.sort("timestamp", maintain_order=True) if backward else records
-    times_s = ordered["timestamp"].to_numpy()
-    as_before = times_s[1:] == times_s[:-1]
-    if not as_before.any():
-        return ordered
-    shared = np.append(as_before, False) | np.insert(as_before, 0, False)
-    alone, together = ordered.filter(~shared), ordered.filter(shared)
-    return pl.concat([alone, _merged(together, notes)]).sort("timestamp")
-
-
-def _merged(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:
-    """Records in order of time, each of which shares its time with another -> one a time."""
-    instants = records.group_by("timestamp", maintain_order=True)
-    different = pl.all().exclude("part").drop_nulls().n_unique().cast(pl.Int64)
-    lost = instants.agg((different - 1).clip(0)).drop("timestamp")
-    replaced = int(lost.sum().sum_horizontal()[0])
-    merged = instants.agg(pl.all().drop_nulls().last()).select(records.columns)
-    text = f"{counted(len(records) - len(merged), 'record')} with the time of another: merged"
-    if replaced:
-        notes.warn(f"{text}, {counted(replaced, 'value')} gave way to a later one")
-    else:
-        notes.note(f"{text}, no value lost")
-    return merged
+def travelled_m(records: pl.DataFrame) -> NDArray[np.float64]:
+    """Metres travelled up to each record: the distance field, or else along the positions."""
+    distance = records["distance"].fill_null(np.nan).to_numpy()
+    if (np.diff(distance) > 0).any():
+        return distance
+    lat, lon = (
+        records[name].fill_null(np.nan).to_numpy() * DEG_PER_SEMICIRCLE
+        for name in ("position_lat", "position_long")
+    )
+    return running_m(lat, lon)
 
 
 def samples(records: pl.DataFrame) -> pl.DataFrame:
@@ -121,22 +103,7 @@ def cadence_resolution_rpm(records: pl.DataFrame) -> float:
     return FRACTIONAL_CADENCE_RPM if (records["fractional_cadence"] > 0).any() else 1.0
 
 
-def moves(found: pl.DataFrame) -> bool:
-    """Whether any sample has a speed, or the distance grows."""
-    return bool((found["speed_mps"] > 0).any() or (found["distance_m"].diff() > 0).any())
-
-
-def judge(records: pl.DataFrame, found: pl.DataFrame, notes: Notes) -> None:
-    """Write down what keeps these samples from naming a gear, and a clock that cannot be."""
-    if not moves(found):
-        notes.warn("no speed and no distance: no gear can be named")
-    if not (found["cadence_rpm"] > 0).any():
-        notes.warn("no cadence: no gear can be named")
-    unset = int((records["timestamp"] < CLOCK_SET_FROM_S).sum())
-    if unset == len(records):
+def tell_clock(records: pl.DataFrame, notes: Notes) -> None:
+    """Write down that the date is not known, if it is not."""
+    if (records["timestamp"] < CLOCK_SET_FROM_S).all():
         notes.note("the clock of the unit was never set: the date is not known")
-    elif unset:
-        notes.warn(f"{counted(unset, 'record')} from before the clock of the unit was set")
-    jumps = int((found["t_s"].diff() > DAY_S).sum())
-    if jumps:
-        notes.warn(f"the time jumps ahead by more than a day {counted(jumps, 'time')}")

@@ -126,14 +126,37 @@ def test_a_clock_that_was_never_set_is_told() -> None:
     assert any("never set" in text for _, text in messages_of(found))
 
 
-def test_a_clock_that_is_set_on_the_way_is_told() -> None:
-    """Then the first records lie decades before the others."""
+def test_a_clock_that_is_set_on_the_way_costs_no_time() -> None:
+    """The first record moves to just before the first by the clock that was set."""
     layout = Layout("record", ("timestamp", *SPEED))
-    texts = " ".join(
-        text for _, text in messages_of(read(table(layout, (1000, 5000, 60), (START, 5000, 60))))
-    )
-    assert "1 record from before the clock of the unit was set" in texts
-    assert "jumps ahead by more than a day 1 time" in texts
+    rows = [(t, 5000, 60) for t in (1000, 1001, 1002, START, START + 1, START + 2)]
+    found = read(table(layout, *rows))
+    assert found.samples["t_s"].to_list() == [0.0, 1.0, 2.0, 3.0, 4.0, 5.0]
+    assert found.started_at == datetime(2024, 5, 1, 5, 59, 57, tzinfo=UTC)
+    text = "the clock jumped ahead by 12540 days on being set, 3 s into the ride"
+    assert any(text in told for _, told in messages_of(found))
+
+
+def test_a_clock_set_back_while_riding_takes_the_events_with_it() -> None:
+    """The timer stop is told by the old clock, ten minutes ahead; so is a change of gear."""
+    rows = [(600 + t if t < 10 else t, 5000, 60, 500 * t) for t in range(20)]
+    stop = table(Layout("event", ("timestamp", "event", "event_type")), (START + 605, 0, 1))
+    start = table(Layout("event", ("timestamp", "event", "event_type")), (START + 607, 0, 0))
+    found = read(records((*SPEED, "distance"), *rows), stop, start)
+    assert found.samples["t_s"].to_list() == [float(t) for t in range(20)]
+    assert found.started_at == datetime(2024, 5, 1, 6, tzinfo=UTC)
+    assert found.pauses.rows() == [(5.0, 7.0)]
+    assert any("jumped back by 10 min while riding" in told for _, told in messages_of(found))
+
+
+def test_a_pause_told_by_events_is_no_jump() -> None:
+    """However fast the ride goes on after it."""
+    rows = [(t if t < 10 else 600 + t, 5000, 60, 500 * t) for t in range(20)]
+    stop = table(Layout("event", ("timestamp", "event", "event_type")), (START + 9, 0, 1))
+    start = table(Layout("event", ("timestamp", "event", "event_type")), (START + 610, 0, 0))
+    found = read(records((*SPEED, "distance"), *rows), stop, start)
+    assert found.duration_s == 619.0
+    assert found.pauses.rows() == [(9.0, 610.0)]
 
 
 def test_an_ordinary_ride_has_no_problems() -> None:
