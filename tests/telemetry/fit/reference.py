@@ -36,12 +36,14 @@ UNREADABLE = (
 )
 
 
-def data_messages(content: bytes) -> Iterator[tuple[int, FitDataMessage]]:
+def data_messages(
+    content: bytes, *, check_crc: bool = False
+) -> Iterator[tuple[int, FitDataMessage]]:
     """Part and message of every data message up to the end or the first break."""
     reader = fitdecode.FitReader(
         content,
         processor=None,
-        check_crc=fitdecode.CrcCheck.DISABLED,
+        check_crc=fitdecode.CrcCheck.READONLY if check_crc else fitdecode.CrcCheck.DISABLED,
         error_handling=fitdecode.ErrorHandling.IGNORE,
     )
     part = -1
@@ -57,11 +59,14 @@ def data_messages(content: bytes) -> Iterator[tuple[int, FitDataMessage]]:
 
 
 def tables(
-    content: bytes, wanted: Mapping[str, Mapping[str, Form]] = WANTED
+    content: bytes,
+    wanted: Mapping[str, Mapping[str, Form]] = WANTED,
+    *,
+    check_crc: bool = False,
 ) -> dict[str, pl.DataFrame]:
     """What ``decode(content, wanted).tables`` should be."""
     rows: dict[str, list[dict[str, float | str]]] = {name: [] for name in wanted}
-    for part, message in data_messages(content):
+    for part, message in data_messages(content, check_crc=check_crc):
         if message.name in wanted:
             rows[message.name].append({"part": part, **_row(message, wanted[message.name])})
     return {name: _frame(rows[name], fields) for name, fields in wanted.items()}
