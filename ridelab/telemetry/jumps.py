@@ -149,7 +149,8 @@ def _steps(t_s: Floats, travelled_m: Floats, broken: Flags, usual_s: float) -> _
     rows = np.flatnonzero(np.diff(t_s, prepend=np.nan) != 0)
     known = np.maximum.accumulate(np.where(np.isfinite(travelled_m), np.arange(len(t_s)), -1))
     last_rows = np.append(rows[1:], len(t_s)) - 1
-    so_far_m = np.where(known[last_rows] >= 0, travelled_m[known[last_rows]], np.nan)
+    # Known in some row of the instant; what was known before would show no metres where there are.
+    so_far_m = np.where(known[last_rows] >= rows, travelled_m[known[last_rows]], np.nan)
     dt_s = np.diff(t_s[rows])
     often_s = float(np.quantile(dt_s[dt_s > 0], 0.95))
     longest_s = max(ORDINARY_STEPS * usual_s, min(often_s, MIN_FORWARD_S))
