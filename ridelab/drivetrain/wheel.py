@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from ridelab.errors import NotAccepted
 
-#: A loaded tyre flattens and rolls 1 to 3 % less than its nominal rollout (common practice, no
-#: source): the share to take off, least and most.
-LOADED_LOSS = (0.01, 0.03)
+#: Where the true rollout may lie beside a stated one, relative, least and most. Nominal: a loaded
+#: tyre flattens and rolls 1 to 3 % less, give or take 1 % for its tread and section. Measured with
+#: the rider aboard: what pressure, warmth and the tape leave open. Common practice, no source.
+ROLLOUT_SPAN = {"nominal": (-0.04, 0.01), "measured": (-0.005, 0.005)}
 
 _DESIGNATION = re.compile(r"([0-9]{2,3})-([0-9]{3})", re.ASCII)
 _SECTION_MM = (10, 120)
@@ -55,8 +56,14 @@ class Tyre:
     def nominal_rollout_m(self) -> float:
         """Metres for one turn of the unloaded wheel: π × (bead seat diameter + 2 × section width).
 
-        The section height is taken to equal its width. A loaded tyre rolls 1 to 3 % less
-        (``LOADED_LOSS``), and a rim narrower or wider than the tyre's own changes its section; a
-        measured rollout beats this value.
+        The section height is taken to equal its width. A loaded tyre rolls less, and a rim
+        narrower or wider than the tyre's own changes its section (``ROLLOUT_SPAN``); a measured
+        rollout beats this value.
         """
         return math.pi * (self.bead_seat_mm + 2 * self.section_mm) / 1000
+
+
+def accepted_rollout_m(stated_m: float, is_measured: bool) -> tuple[float, float]:
+    """Return the least and the most, in metres, that a wheel of this stated rollout may roll."""
+    least, most = ROLLOUT_SPAN["measured" if is_measured else "nominal"]
+    return stated_m * (1 + least), stated_m * (1 + most)

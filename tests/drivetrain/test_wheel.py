@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ridelab.drivetrain.wheel import LOADED_LOSS, Tyre
+from ridelab.drivetrain.wheel import Tyre, accepted_rollout_m
 from ridelab.errors import NotAccepted, UsageError
 
 
@@ -30,9 +30,24 @@ def test_nominal_rollout_is_near_the_trades(designation: str, trade_rollout_m: f
     assert Tyre.parse(designation).nominal_rollout_m == pytest.approx(trade_rollout_m, rel=0.005)
 
 
-def test_a_loaded_tyre_rolls_less() -> None:
-    """1 to 3 % less than nominal (common practice, no source)."""
-    assert LOADED_LOSS == (0.01, 0.03)
+@pytest.mark.parametrize(
+    ("designation", "trade_rollout_m"),
+    [("23-622", 2.096), ("25-622", 2.105), ("28-622", 2.136), ("32-622", 2.155)],
+)
+@pytest.mark.parametrize("loss", [0.0, 0.01, 0.03])
+def test_a_loaded_tyre_rolls_within_the_span_of_a_nominal_rollout(
+    designation: str, trade_rollout_m: float, loss: float
+) -> None:
+    """The trade's rollouts (as above), unloaded, and 1 to 3 % less, loaded: both from memory.
+
+    A measured rollout allows none of that: 1 % less is not the same wheel.
+    """
+    nominal_m = Tyre.parse(designation).nominal_rollout_m
+    low_m, high_m = accepted_rollout_m(nominal_m, is_measured=False)
+    assert low_m < trade_rollout_m * (1 - loss) < high_m
+    low_m, high_m = accepted_rollout_m(trade_rollout_m, is_measured=True)
+    assert low_m < trade_rollout_m < high_m
+    assert not low_m < trade_rollout_m * 0.99 < high_m
 
 
 @given(section=st.integers(10, 120), bead_seat=st.integers(100, 700))
