@@ -76,6 +76,8 @@ def _vehicle(found: VehicleGears) -> pl.DataFrame:
             "effective_rollout_low_m": [rollout and rollout.low],
             "effective_rollout_high_m": [rollout and rollout.high],
             "stepless": [found.stepless],
+            "placement_probability": [found.placement_probability],
+            "unexplained_share": [found.unexplained_share],
         }
     ).with_columns(cs.float().fill_nan(None))
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
+from ridelab.campaign import Campaign, Vehicle
 from ridelab.gears.result import Interval
 from ridelab.problems import Problem
 from ridelab.store.database import Database
@@ -109,3 +111,15 @@ def test_a_rollout_that_was_only_stated_has_no_interval(two: Store) -> None:
     assert shown["effective_rollout_m"].to_list() == [2.1]
     assert shown["effective_rollout_low_m"].to_list() == [None]
     assert shown["effective_rollout_high_m"].to_list() == [None]
+
+
+def test_doubts_about_a_vehicle_stand_beside_it(two: Store) -> None:
+    """How sure the placement is and how much fits no gear; unknown where nobody could tell."""
+    found = replace(
+        measured("heron", a_ride("heron")), placement_probability=0.75, unexplained_share=0.125
+    )
+    two.put_vehicle_gears(found, "again")
+    fleet = {name: Vehicle(name, "trike", ()) for name in ("heron", "otter", "stork")}
+    two.put_campaign(Campaign("fleet", Path("nowhere"), vehicles=fleet))
+    shown = two.frame("select vehicle, placement_probability, unexplained_share from vehicles")
+    assert shown.rows() == [("heron", 0.75, 0.125), ("otter", None, None), ("stork", None, None)]
