@@ -75,12 +75,14 @@ class Decoded:
         gear_probability: its posterior probability.
         coupled_probability: posterior probability that the crank drove the wheel in that gear.
         residual: ln(development) over the gear's; nan where undefined.
+        log_likelihood: of all samples, whatever gears were engaged; natural logarithm.
     """
 
     gear: NDArray[np.int64]
     gear_probability: Floats
     coupled_probability: Floats
     residual: Floats
+    log_likelihood: float
 
     @property
     def coupled(self) -> Flags:
@@ -102,7 +104,8 @@ def decode(
     habits = habits or Habits()
     sigma = seen.total_sigma(noise)
     emission = _emission(seen, ln_developments, sigma, habits)
-    by_mode = _forward_backward(emission, _transitions(seen, ln_developments, habits))
+    transitions = _transitions(seen, ln_developments, habits)
+    by_mode, log_likelihood = _forward_backward(emission, transitions)
     by_gear = by_mode.sum(axis=1)
     gear = by_gear.argmax(axis=1)
     rows = np.arange(len(gear))
@@ -114,6 +117,7 @@ def decode(
         gear_probability=probability,
         coupled_probability=coupled * _on_gear(residual, sigma, habits),
         residual=residual,
+        log_likelihood=log_likelihood,
     )
 
 
@@ -240,14 +244,19 @@ class Transitions(NamedTuple):
     gears: list[Floats]
 
 
-def _forward_backward(emission: Floats, transitions: Transitions) -> Floats:
-    """Return the posterior of each state at each sample: (samples, modes, gears), summing to one.
+def _forward_backward(emission: Floats, transitions: Transitions) -> tuple[Floats, float]:
+    """Return the posterior of each state at each sample, and the log likelihood of all samples.
+
+    The posterior is (samples, modes, gears) and sums to one at each sample; every state is as
+    likely as another before the first.
 
     Emissions are scaled to a largest value of one, so that probabilities need rescaling only now
     and then to stay within the range of floating point numbers.
     """
     samples = len(emission)
-    scaled = emission / emission.max(axis=(1, 2), keepdims=True)
+    largest = emission.max(axis=(1, 2), keepdims=True)
+    scaled = emission / largest
+    log_likelihood = float(np.log(largest).sum() - np.log(emission[0].size))
     step_of, modes, gears = transitions
     modes_t, gears_t = [m.T.copy() for m in modes], [g.T.copy() for g in gears]
     forward = np.empty_like(emission)
@@ -257,8 +266,11 @@ def _forward_backward(emission: Floats, transitions: Transitions) -> Floats:
         step = step_of[i]
         now = dot(dot(modes_t[step], now), gears[step]) * scaled[i]
         if i % RESCALE_EVERY == 0:
-            now /= now.sum()
+            total = now.sum()
+            log_likelihood += float(np.log(total))
+            now /= total
         forward[i] = now
+    log_likelihood += float(np.log(now.sum()))
     now = np.ones(emission.shape[1:])
     for i in range(samples - 1, 0, -1):
         step = step_of[i]
@@ -266,4 +278,4 @@ def _forward_backward(emission: Floats, transitions: Transitions) -> Floats:
         if i % RESCALE_EVERY == 0:
             now /= now.max()
         forward[i - 1] *= now
-    return np.asarray(forward / forward.sum(axis=(1, 2), keepdims=True))
+    return np.asarray(forward / forward.sum(axis=(1, 2), keepdims=True)), log_likelihood

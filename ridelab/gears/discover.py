@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ridelab.drivetrain.ladder import MERGE_WITHIN
-from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs
+from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs, counted
 from ridelab.gears.mixture import Mixture, settle, weights
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def discover(stretches: Stretches, pedalled_s: float) -> Rungs | NoLadder:
             f"{len(stretches)} steady stretches of pedalling, {LEAST_STRETCHES} are needed to "
             "find a ladder"
         )
-    gain, error = _concentration(stretches)
+    gain, error = concentration(stretches)
     if gain - 2.0 * error <= 0.0:
         if gain + 2.0 * error < 0.1 or len(stretches) >= MANY_STRETCHES:
             return NoLadder("development varies without steps: no gears are named", continuous=True)
@@ -46,7 +46,7 @@ def discover(stretches: Stretches, pedalled_s: float) -> Rungs | NoLadder:
             "less than a third of the pedalled time holds a steady development: no gears are named",
             continuous=True,
         )
-    return Rungs(mixture.centres)
+    return counted(mixture.centres)
 
 
 def gatherings(stretches: Stretches) -> Mixture | None:
@@ -54,7 +54,7 @@ def gatherings(stretches: Stretches) -> Mixture | None:
     return _without_doubtful(stretches, settle(stretches, _peaks(stretches), SPREAD))
 
 
-def _concentration(
+def concentration(
     stretches: Stretches, narrow: float = 0.008, wide: float = 0.05
 ) -> tuple[float, float]:
     """Return how much better a stretch is foretold by close neighbours than by a smooth density.

@@ -5,7 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from ridelab.drivetrain.ladder import Ladder
     from ridelab.gears.observations import Floats
 
@@ -34,18 +38,29 @@ class Stated:
 class Rungs:
     """A ladder in use: ln(development) of each gear, lowest first.
 
-    ``ln_ratios`` are the published ones, None without a published ladder; ``doubts`` say, in words,
-    where the rides leave the placement open or do not fit the published ladder.
+    ``ln_ratios`` are the published ones, nan for a gear that nobody published, None without a
+    published ladder; ``numbers`` are the gears' numbers: published gears from 1, then those that
+    nobody published, or in order without a published ladder. ``doubts`` say, in words, where the
+    rides leave the placement open or do not fit the published ladder; ``placement_probability`` and
+    ``unexplained_share`` (of the steady pedalling) put two of them in numbers.
     """
 
     ln_developments: Floats
+    numbers: NDArray[np.int64]
     ln_ratios: Floats | None = None
     doubts: tuple[str, ...] = ()
+    placement_probability: float | None = None
+    unexplained_share: float | None = None
 
     @property
     def count(self) -> int:
         """Return the number of gears."""
         return len(self.ln_developments)
+
+
+def counted(ln_developments: Floats) -> Rungs:
+    """Return a ladder that nobody published: gears numbered in order."""
+    return Rungs(ln_developments, np.arange(1, len(ln_developments) + 1))
 
 
 @dataclass(frozen=True)

@@ -1,36 +1,29 @@
-"""Steady stretches and a published ladder -> where its gears are: one scale, small departures."""
+"""Steady stretches and a published ladder -> where its gears are, and what does not fit it."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ridelab.gears.discover import MANY_STRETCHES, concentration, gatherings
 from ridelab.gears.ladder import NoLadder, Rungs
-from ridelab.gears.mixture import (
-    BACKGROUND_DENSITY,
-    BACKGROUND_SHARE,
-    Anchor,
-    Mixture,
-    settle,
-    weights,
-)
+from ridelab.gears.mixture import Anchor, Mixture, settle
+from ridelab.gears.placement import Placement, place
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from ridelab.drivetrain.ladder import Ladder
     from ridelab.gears.ladder import Stated
-    from ridelab.gears.observations import Floats
+    from ridelab.gears.observations import Flags, Floats
     from ridelab.gears.stretches import Stretches
 
-#: What a wheel is expected to roll, over the stated rollout: loaded tyres roll 1-3 % less than the
-#: nominal figure (common practice, no source), a measured figure is right within 1 %, and now and
-#: then the tyre or the recording device's wheel setting is another one altogether.
-LOADED = {"nominal": (-0.015, 0.015), "measured": (0.0, 0.008)}
-OTHER_WHEEL_SHARE, OTHER_WHEEL_SD = 0.05, 0.08
-#: Another placement of the whole ladder is told of from this probability on.
-WORTH_SAYING = 0.05
-#: Without any statement: rollouts of 0.9 to 2.4 m, from a 16 inch wheel to the largest 29 inch one.
-ANY_WHEEL = (np.log(0.9), np.log(2.4))
+#: A placement less probable than this is told of as doubtful.
+SURE = 0.95
+#: A common factor on the steps is told of from this far from 1 on.
+FACTOR_TOLD = 0.01
 #: A gear departs from its published ratio by about this much before the rides speak.
 DEPARTURE_SD = 0.01
 #: Stretches further than this from every gear, in ln(development), belong to none.
@@ -39,36 +32,134 @@ ASTRAY = 0.012
 #: this near and no other lies between;
 STRANGER_S = 20.0
 FURTHEST_DEPARTURE = 0.10
-#: that many are told of if not. Soft pedalling, too, can hold still above a gear for a while.
+#: that many are a gear that nobody published. Soft pedalling, too, can hold still for a while.
 STRANGER_TOLD_S = 60.0
+#: Told of as well: that so much of the steady pedalling fits no published gear.
+UNEXPLAINED_TOLD = 0.25
+#: Ladders with closer steps than this look stepless to a narrow look, and are not asked.
+COARSE_STEP = 0.05
 
 
 def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | NoLadder:
     """Place a published ladder on the stretches.
 
     One scale is found first, then a small departure of each gear from its published ratio. Steady
-    riding far from every gear moves an unridden neighbour there, or is told of in ``doubts``.
+    riding far from every gear moves an unridden neighbour there, or becomes a gear of its own,
+    numbered above the published ones.
     """
     if len(stretches) == 0:
         return NoLadder("no steady pedalling: the published ladder cannot be placed")
     ln_ratios = np.log(np.array(published.ratios))
-    scales, log_posterior = _scale_posterior(stretches, ln_ratios, stated)
-    best = float(scales[np.argmax(log_posterior)])
-    doubts = _slide(scales, log_posterior, best, ln_ratios)
+    if _without_steps(stretches, ln_ratios):
+        return NoLadder(
+            "the development varies without steps, though gears are published: is this the "
+            "drivetrain that was ridden?",
+            continuous=True,
+        )
+    placed = place(stretches, ln_ratios, stated)
+    centres = _settled(stretches, ln_ratios, placed)
+    unexplained = _unexplained(stretches, centres.gears)
+    return Rungs(
+        ln_developments=centres.all,
+        ln_ratios=centres.ratios(ln_ratios),
+        numbers=centres.numbers,
+        doubts=tuple(_doubts(placed, ln_ratios, centres, unexplained)),
+        placement_probability=placed.probability,
+        unexplained_share=unexplained,
+    )
+
+
+def _without_steps(stretches: Stretches, ln_ratios: Floats) -> bool:
+    if len(stretches) < MANY_STRETCHES or np.diff(ln_ratios).min(initial=1.0) < COARSE_STEP:
+        return False
+    gain, error = concentration(stretches)
+    return gain - 2.0 * error <= 0.0
+
+
+@dataclass(frozen=True)
+class _Centres:
+    """ln(development) of the published gears, and of gears that nobody published, with seconds."""
+
+    gears: Floats
+    strangers: tuple[tuple[float, float], ...]
+
+    @property
+    def _order(self) -> NDArray[np.int64]:
+        return np.argsort(np.concatenate([self.gears, [at for at, _ in self.strangers]]))
+
+    @property
+    def all(self) -> Floats:
+        """Return all of them, lowest first."""
+        both = np.concatenate([self.gears, [at for at, _ in self.strangers]])
+        return np.asarray(both[self._order], dtype=np.float64)
+
+    @property
+    def numbers(self) -> NDArray[np.int64]:
+        """Return their numbers: published gears from 1, then the others."""
+        return np.asarray(self._order + 1)
+
+    def ratios(self, ln_ratios: Floats) -> Floats:
+        """Return the published ratios in the order of ``all``; nan for those not published."""
+        padded = np.concatenate([ln_ratios, np.full(len(self.strangers), np.nan)])
+        return np.asarray(padded[self._order])
+
+
+def _settled(stretches: Stretches, ln_ratios: Floats, placed: Placement) -> _Centres:
+    """Let every gear depart from its placement, and find a place for what fits none."""
     start = float(np.clip(np.diff(ln_ratios).min(initial=0.1) / 4.0, 0.004, 0.03))
-    anchor = Anchor(ln_ratios, DEPARTURE_SD)
-    mixture = settle(stretches, best + ln_ratios, start, anchor)
+    anchor = Anchor(placed.ln_developments - placed.ln_developments[0], DEPARTURE_SD)
+    mixture = settle(stretches, placed.ln_developments, start, anchor)
     centres = mixture.centres.copy()
-    for place, seconds in _strangers(stretches, mixture):
-        gear = _unridden_neighbour(place, centres, mixture)
+    strangers = []
+    for at, seconds in _strangers(stretches, mixture):
+        gear = _unridden_neighbour(at, centres, mixture)
         if gear is not None:
-            centres[gear] = place
+            centres[gear] = at
         elif seconds >= STRANGER_TOLD_S:
-            doubts.append(
-                f"{seconds:.0f} s of steady pedalling at a development of {np.exp(place):.2f} m "
-                "fit no gear of the published ladder"
-            )
-    return Rungs(np.sort(centres), ln_ratios, tuple(doubts))
+            strangers.append((at, seconds))
+    return _Centres(np.sort(centres), tuple(strangers))
+
+
+def _doubts(
+    placed: Placement, ln_ratios: Floats, centres: _Centres, unexplained: float
+) -> list[str]:
+    """Say what speaks against the placement or the published ladder."""
+    said = []
+    if placed.probability < SURE:
+        others = ", ".join(f"{rollout:.3f} m" for rollout in placed.others[:3])
+        said.append(
+            "the whole ladder may sit one gear or more higher or lower: rollouts of "
+            f"{others} fit the rides too (probability of this placement "
+            f"{placed.probability:.0%}); measure the rollout, or ride more of the gears"
+        )
+    if abs(placed.factor - 1.0) >= FACTOR_TOLD:
+        step = float(np.diff(ln_ratios).mean())
+        said.append(
+            f"the steps are {'wider' if placed.factor > 1 else 'narrower'} throughout than "
+            f"published: {np.expm1(placed.factor * step):.1%} on average instead of "
+            f"{np.expm1(step):.1%}"
+        )
+    said += [
+        f"{seconds:.0f} s of steady pedalling at a development of {np.exp(at):.2f} m fit no gear "
+        "of the published ladder"
+        for at, seconds in centres.strangers
+    ]
+    if unexplained > UNEXPLAINED_TOLD:
+        said.append(
+            f"{unexplained:.0%} of the steady pedalling fits no published gear: is this the "
+            "drivetrain that was ridden?"
+        )
+    return said
+
+
+def _astray(stretches: Stretches, centres: Floats, spread: float) -> Flags:
+    off = np.abs(stretches.ln_development[:, None] - centres).min(axis=1)
+    return np.asarray(off > np.maximum(ASTRAY, 4.0 * np.hypot(stretches.sd, spread)))
+
+
+def _unexplained(stretches: Stretches, centres: Floats) -> float:
+    astray = _astray(stretches, centres, 0.0)
+    return float(stretches.seconds[astray].sum() / stretches.seconds.sum())
 
 
 def _strangers(stretches: Stretches, mixture: Mixture) -> list[tuple[float, float]]:
@@ -76,74 +167,20 @@ def _strangers(stretches: Stretches, mixture: Mixture) -> list[tuple[float, floa
 
     Only a narrow gathering counts: drifting development is no gear.
     """
-    from ridelab.gears.discover import gatherings
-
-    off = np.abs(stretches.ln_development[:, None] - mixture.centres).min(axis=1)
-    astray = off > np.maximum(ASTRAY, 4.0 * np.hypot(stretches.sd, mixture.spread))
+    astray = _astray(stretches, mixture.centres, mixture.spread)
     found = gatherings(stretches.where(astray)) if astray.any() else None
     if found is None:
         return []
     pairs = zip(found.centres, found.seconds, strict=True)
-    return [(float(c), float(s)) for c, s in pairs if s >= STRANGER_S]
+    return [(float(at), float(s)) for at, s in pairs if s >= STRANGER_S]
 
 
-def _unridden_neighbour(place: float, centres: Floats, mixture: Mixture) -> int | None:
+def _unridden_neighbour(at: float, centres: Floats, mixture: Mixture) -> int | None:
     """Return the nearest gear that nobody else rode and that keeps its order there, if any."""
-    near = np.argsort(np.abs(centres - place))
-    for gear in near[:2]:
+    for gear in np.argsort(np.abs(centres - at))[:2]:
         others = np.delete(centres, gear)
-        keeps_order = int(np.searchsorted(others, place)) == gear
+        keeps_order = int(np.searchsorted(others, at)) == gear
         unridden = mixture.seconds[gear] < 0.25 * STRANGER_S
-        if keeps_order and unridden and abs(centres[gear] - place) < FURTHEST_DEPARTURE:
+        if keeps_order and unridden and abs(centres[gear] - at) < FURTHEST_DEPARTURE:
             return int(gear)
     return None
-
-
-def _scale_posterior(
-    stretches: Stretches, ln_ratios: Floats, stated: Stated
-) -> tuple[Floats, Floats]:
-    """Return ln(rollout) on a grid and its log posterior, up to a constant."""
-    scales, prior = _scale_prior(stated)
-    sd = np.hypot(stretches.sd, 0.006)[:, None]
-    y, w = stretches.ln_development[:, None], weights(stretches)
-    evidence = np.empty(len(scales))
-    floor = BACKGROUND_SHARE * BACKGROUND_DENSITY
-    height = (1 - BACKGROUND_SHARE) / len(ln_ratios) / (np.sqrt(2 * np.pi) * sd)
-    for i, scale in enumerate(scales):
-        z = (y - scale - ln_ratios) / sd
-        evidence[i] = (w * np.log((height * np.exp(-0.5 * z * z)).sum(axis=1) + floor)).sum()
-    return scales, evidence + prior
-
-
-def _scale_prior(stated: Stated) -> tuple[Floats, Floats]:
-    """Return ln(rollout) on a grid and its log prior, up to a constant."""
-    if stated.rollout_m is None:
-        scales = np.arange(*ANY_WHEEL, 0.001)
-        return scales, np.zeros(len(scales))
-    off = np.arange(-0.25, 0.25, 0.001)
-    middle, sd = LOADED["measured" if stated.rollout_is_measured else "nominal"]
-    usual = np.exp(-0.5 * ((off - middle) / sd) ** 2) / sd
-    other = np.exp(-0.5 * (off / OTHER_WHEEL_SD) ** 2) / OTHER_WHEEL_SD
-    density = (1.0 - OTHER_WHEEL_SHARE) * usual + OTHER_WHEEL_SHARE * other
-    return np.log(stated.rollout_m) + off, np.log(density)
-
-
-def _slide(scales: Floats, log_posterior: Floats, best: float, ln_ratios: Floats) -> list[str]:
-    """Say which other placement keeps ``WORTH_SAYING`` of the posterior or more, if any does.
-
-    Placements within half the smallest step of the best are the same placement.
-    """
-    if len(ln_ratios) < 2:
-        return []
-    posterior = np.exp(log_posterior - log_posterior.max())
-    elsewhere = np.abs(scales - best) > 0.5 * np.diff(ln_ratios).min()
-    share = float(posterior[elsewhere].sum() / posterior.sum())
-    if share < WORTH_SAYING:
-        return []
-    other = float(scales[elsewhere][np.argmax(log_posterior[elsewhere])])
-    doubt = (
-        f"the whole ladder may sit elsewhere: a rollout of {np.exp(other):.3f} m instead of "
-        f"{np.exp(best):.3f} m fits the rides too (probability {share:.0%}); "
-        "measure the rollout, or ride more of the gears"
-    )
-    return [doubt]

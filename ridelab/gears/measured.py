@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
+import polars.selectors as cs
 
 from ridelab.gears.ladder import LEAST_S
 from ridelab.gears.mixture import robust_middle
@@ -15,6 +16,8 @@ from ridelab.gears.result import MEASURED_SCHEMA, Interval, MeasuredRange
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from ridelab.drivetrain.ladder import Ladder
     from ridelab.gears.decode import Decoded
     from ridelab.gears.ladder import Rungs, Stated
@@ -22,6 +25,7 @@ if TYPE_CHECKING:
     from ridelab.gears.spells import Estimate
 
 EMPTY = MEASURED_SCHEMA.to_frame()
+UNPUBLISHED = "outside the published ladder"
 
 
 @dataclass(frozen=True)
@@ -54,101 +58,148 @@ def table(
     seen: Sequence[Observations],
     decoded: Sequence[Decoded],
     stated: Stated,
+    unridden: Sequence[int] = (),
 ) -> Table:
-    """Return every gear engaged for ``LEAST_S`` or more, with 95 % intervals."""
-    pairs = list(zip(seen, decoded, strict=True))
-    by_ride = np.array([seconds_in_gear(one, made, rungs.count) for one, made in pairs])
-    metres = np.array(
-        [_per_gear(o, m, np.nan_to_num(o.seconds * o.speed_mps), rungs.count) for o, m in pairs]
-    )
+    """Return every gear engaged for ``LEAST_S`` or more, with 95 % intervals.
+
+    ``unridden``: indices of gears that are left out, being named only by noise.
+    """
     if found is None:
         return Table(EMPTY, None, None)
-    told = by_ride.sum(axis=0)[found.gears] >= LEAST_S
+    use = _use(seen, decoded, rungs.count)
+    told = _told(found, use["seconds"]) & ~np.isin(found.gears, unridden)
     if not told.any():
         return Table(EMPTY, None, None)
-    gears = found.gears[told]
-    ln_dev = found.ln_developments[told]
-    covariance = found.covariance[np.ix_(told, told)]
-    published = rungs.ln_ratios[gears] if rungs.ln_ratios is not None else None
-    rollout = _rollout(ln_dev, covariance, published, stated.rollout_m, found.quantile)
-    ln_ratio = ln_dev - np.log(rollout.value) if rollout else np.full(len(gears), np.nan)
-    error = found.quantile * _ratio_sd(covariance, found.own_variance[told])
-    dev_error = found.quantile * np.sqrt(np.diag(covariance))
-    frame = pl.DataFrame(
-        {
-            "gear": gears + 1,
-            "label": _labels(gears, ln_dev, stated.ladder),
-            "ratio": np.exp(ln_ratio),
-            "ratio_low": np.exp(ln_ratio - error),
-            "ratio_high": np.exp(ln_ratio + error),
-            "development_m": np.exp(ln_dev),
-            "development_low_m": np.exp(ln_dev - dev_error),
-            "development_high_m": np.exp(ln_dev + dev_error),
-            "published_ratio": np.exp(published) if published is not None else None,
-            "deviation": np.expm1(ln_ratio - published) if published is not None else None,
-            "seconds": by_ride.sum(axis=0)[gears],
-            "distance_m": metres.sum(axis=0)[gears],
-            "rides": (by_ride[:, gears] > 0).sum(axis=0),
-        },
-        schema=MEASURED_SCHEMA,
-    ).with_columns(pl.col("ratio", "ratio_low", "ratio_high").fill_nan(None))
-    return Table(frame, rollout, _range(gears, ln_dev, covariance, found.quantile, stated.ladder))
+    found = found.only(told)
+    published = rungs.ln_ratios[found.gears] if rungs.ln_ratios is not None else None
+    rollout = _rollout(found, published, stated.rollout_m)
+    frame = _frame(rungs, found, published, rollout, stated.ladder)
+    by_gear = {name: values[:, found.gears] for name, values in use.items()}
+    frame = frame.with_columns(
+        seconds=pl.Series(by_gear["seconds"].sum(axis=0)),
+        distance_m=pl.Series(by_gear["metres"].sum(axis=0)),
+        rides=pl.Series((by_gear["seconds"] > 0).sum(axis=0)),
+    )
+    return Table(
+        frame.select(pl.col(name).cast(kind) for name, kind in MEASURED_SCHEMA.items()).sort(
+            "gear"
+        ),
+        rollout,
+        _range(rungs, found, stated.ladder),
+    )
 
 
-def _labels(gears: Sequence[int] | Floats, ln_dev: Floats, ladder: Ladder | None) -> list[str]:
-    if ladder is not None:
-        return [ladder.gears[int(gear)].label for gear in gears]
-    return [f"{np.exp(value):.2f} m" for value in ln_dev]
+def _use(seen: Sequence[Observations], decoded: Sequence[Decoded], gears: int) -> dict[str, Floats]:
+    """Return seconds and metres in each gear: (rides, gears)."""
+    pairs = list(zip(seen, decoded, strict=True))
+    metres = [
+        _per_gear(one, made, np.nan_to_num(one.seconds * one.speed_mps), gears)
+        for one, made in pairs
+    ]
+    seconds = [seconds_in_gear(one, made, gears) for one, made in pairs]
+    return {"seconds": np.array(seconds), "metres": np.array(metres)}
+
+
+def _told(found: Estimate, seconds_by_ride: Floats) -> Flags:
+    """Return which gears were ridden long enough, and cannot be a better known one misread.
+
+    A gear whose interval holds the development of another one with more seconds may never have
+    been engaged.
+    """
+    seconds = seconds_by_ride.sum(axis=0)[found.gears]
+    error = found.quantile * np.sqrt(np.diag(found.covariance))
+    apart = np.abs(found.ln_developments[:, None] - found.ln_developments)
+    misread = (apart <= error[:, None]) & (seconds[:, None] < seconds)
+    return np.asarray((seconds >= LEAST_S) & ~misread.any(axis=1))
+
+
+def _frame(
+    rungs: Rungs,
+    found: Estimate,
+    published: Floats | None,
+    rollout: Interval | None,
+    ladder: Ladder | None,
+) -> pl.DataFrame:
+    ln_dev = found.ln_developments
+    ln_ratio = ln_dev - np.log(rollout.value) if rollout else np.full(len(ln_dev), np.nan)
+    error = found.quantile * _ratio_sd(found)
+    dev_error = found.quantile * np.sqrt(np.diag(found.covariance))
+    columns = {
+        "gear": rungs.numbers[found.gears],
+        "label": _labels(rungs.numbers[found.gears], ln_dev, ladder),
+        "ratio": np.exp(ln_ratio),
+        "ratio_low": np.exp(ln_ratio - error),
+        "ratio_high": np.exp(ln_ratio + error),
+        "development_m": np.exp(ln_dev),
+        "development_low_m": np.exp(ln_dev - dev_error),
+        "development_high_m": np.exp(ln_dev + dev_error),
+        "published_ratio": np.exp(published) if published is not None else None,
+        "deviation": np.expm1(ln_ratio - published) if published is not None else None,
+    }
+    return pl.DataFrame(columns).with_columns(cs.float().fill_nan(None))
+
+
+def _labels(numbers: NDArray[np.int64], ln_dev: Floats, ladder: Ladder | None) -> list[str]:
+    if ladder is None:
+        return [f"{np.exp(value):.2f} m" for value in ln_dev]
+    labels = {gear.number: gear.label for gear in ladder.gears}
+    return [labels.get(int(number), UNPUBLISHED) for number in numbers]
 
 
 def _rollout(
-    ln_dev: Floats,
-    covariance: Floats,
-    published: Floats | None,
-    stated_rollout_m: float | None,
-    quantile: float,
+    found: Estimate, published: Floats | None, stated_rollout_m: float | None
 ) -> Interval | None:
     """Return the robust middle of development over published ratio, or the stated rollout."""
     if published is None:
         if stated_rollout_m is None:
             return None
         return Interval(stated_rollout_m, float("nan"), float("nan"))
+    known = np.isfinite(published)
+    if not known.any():
+        return None
+    covariance = found.covariance[np.ix_(known, known)]
     precision = 1.0 / np.diag(covariance)
-    middle = robust_middle(ln_dev - published, precision)
+    middle = robust_middle((found.ln_developments - published)[known], precision)
     share = precision / precision.sum()
-    error = quantile * float(np.sqrt(share @ covariance @ share))
-    return Interval(
-        float(np.exp(middle)), float(np.exp(middle - error)), float(np.exp(middle + error))
-    )
+    return _interval(middle, found.quantile * float(np.sqrt(share @ covariance @ share)))
 
 
-def _ratio_sd(covariance: Floats, own_variance: Floats) -> Floats:
+def _interval(middle: float, error: float) -> Interval:
+    """Return a value from its logarithm and the half width of that."""
+    low, high = float(np.exp(middle - error)), float(np.exp(middle + error))
+    return Interval(float(np.exp(middle)), low, high)
+
+
+def _ratio_sd(found: Estimate) -> Floats:
     """Return the standard deviation of each ln(ratio), what all gears share left out.
 
     That is the gear's distance from the common scale (their precision-weighted mean); but at least
     its own scatter, since a gear that alone sets the scale has not thereby been measured exactly.
     """
-    share = 1.0 / np.diag(covariance)
+    share = 1.0 / np.diag(found.covariance)
     contrast = np.eye(len(share)) - share / share.sum()
-    relative = np.einsum("ij,jk,ik->i", contrast, covariance, contrast)
-    return np.asarray(np.sqrt(np.maximum(relative, own_variance)))
+    relative = np.einsum("ij,jk,ik->i", contrast, found.covariance, contrast)
+    return np.asarray(np.sqrt(np.maximum(relative, found.own_variance)))
 
 
-def _range(
-    gears: Floats, ln_dev: Floats, covariance: Floats, quantile: float, ladder: Ladder | None
-) -> MeasuredRange | None:
-    """Return highest over lowest measured gear; the scale cancels in the quotient."""
-    if len(gears) < 2:
+def _range(rungs: Rungs, found: Estimate, ladder: Ladder | None) -> MeasuredRange | None:
+    """Return highest over lowest measured gear; the scale cancels in the quotient.
+
+    Gears that nobody published are no ends of a published ladder.
+    """
+    ends = np.arange(len(found.gears))
+    if rungs.ln_ratios is not None:
+        ends = ends[np.isfinite(rungs.ln_ratios[found.gears])]
+    if len(ends) < 2:
         return None
-    variance = covariance[-1, -1] + covariance[0, 0] - 2.0 * covariance[-1, 0]
-    middle, error = float(ln_dev[-1] - ln_dev[0]), quantile * float(np.sqrt(variance))
-    low, high = int(gears[0]) + 1, int(gears[-1]) + 1
+    bottom, top = ends[0], ends[-1]
+    c = found.covariance
+    error = found.quantile * float(np.sqrt(c[top, top] + c[bottom, bottom] - 2 * c[top, bottom]))
+    low, high = (int(rungs.numbers[found.gears[end]]) for end in (bottom, top))
     return MeasuredRange(
         low_gear=low,
         high_gear=high,
-        range=Interval(
-            float(np.exp(middle)), float(np.exp(middle - error)), float(np.exp(middle + error))
-        ),
+        range=_interval(float(found.ln_developments[top] - found.ln_developments[bottom]), error),
         published_range=ladder.range if ladder is not None else None,
         complete=(low == 1 and high == len(ladder.gears)) if ladder is not None else None,
     )

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ridelab.gears.decode import Decoded
-    from ridelab.gears.ladder import Stated
+    from ridelab.gears.ladder import Rungs, Stated
     from ridelab.gears.observations import Floats, Observations
     from ridelab.gears.result import Interval
     from ridelab.telemetry.ride import Ride
@@ -27,14 +27,12 @@ WRONG_WHEEL = 0.04
 OTHER_WHEEL = 0.008
 
 
-def gears_named(
-    ride: Ride, seen: Observations, made: Decoded, ln_developments: Floats
-) -> RideGears:
-    """Return a ride in which gears are named; numbers count from 1."""
-    recorded = recorded_gears(ride, made, ln_developments)
+def gears_named(ride: Ride, seen: Observations, made: Decoded, rungs: Rungs) -> RideGears:
+    """Return a ride in which gears are named, by their numbers."""
+    recorded = recorded_gears(ride, made, rungs)
     engaged = _engaged(
         development_m=_development(seen),
-        gear=pl.Series(made.gear + 1),
+        gear=pl.Series(rungs.numbers[made.gear]),
         coupled=_coupled(seen, made),
         gear_probability=pl.Series(made.gear_probability),
         recorded_gear=recorded,
@@ -51,7 +49,7 @@ def nothing_named(
     ride: Ride, seen: Observations | None = None, made: Decoded | None = None
 ) -> RideGears:
     """Return a ride in which no gear can be named; ``made`` at least tells what was coupled."""
-    recorded = recorded_gears(ride, None, None)
+    recorded = recorded_gears(ride)
     source: GearSource = "recorded" if recorded.is_not_null().any() else "none"
     if seen is None:
         empty = pl.Series([None] * len(ride.samples), dtype=pl.Float64)

@@ -95,6 +95,9 @@ class VehicleGears:
         stepless: the ratio was found, or is published, to vary continuously.
         rides: one entry a ride given, in the order given.
         problems: what could not be inferred, and why.
+        placement_probability: of the published ladder sitting where it was placed; None without
+            one, or where it is stepless.
+        unexplained_share: share of the steady pedalling, 0 to 1, that fits no published gear.
     """
 
     vehicle: str
@@ -104,3 +107,5 @@ class VehicleGears:
     stepless: bool
     rides: tuple[RideGears, ...]
     problems: tuple[Problem, ...] = ()
+    placement_probability: float | None = None
+    unexplained_share: float | None = None

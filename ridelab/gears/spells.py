@@ -8,7 +8,7 @@ variances are estimated by restricted maximum likelihood (Patterson and Thompson
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ridelab.gears.decode import Decoded
-    from ridelab.gears.observations import Floats, Observations
+    from ridelab.gears.observations import Flags, Floats, Observations
 
 #: A sample belongs to a spell only if its gear is this certain.
 LEAST_PROBABILITY = 0.8
@@ -63,6 +63,16 @@ class Estimate:
     own_variance: Floats
     ride_offsets: Floats
     quantile: float
+
+    def only(self, chosen: Flags) -> Estimate:
+        """Return the estimate of some of the gears."""
+        return replace(
+            self,
+            gears=self.gears[chosen],
+            ln_developments=self.ln_developments[chosen],
+            covariance=self.covariance[np.ix_(chosen, chosen)],
+            own_variance=self.own_variance[chosen],
+        )
 
 
 def spells_of(seen: Observations, decoded: Decoded, sigma: Floats, ride: int) -> Spells:

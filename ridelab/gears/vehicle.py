@@ -11,7 +11,7 @@ from ridelab.gears import measured, outcome
 from ridelab.gears.align import ride_shifts
 from ridelab.gears.decode import Decoded, Habits, decode
 from ridelab.gears.discover import discover
-from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs, Stated
+from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs, Stated, counted
 from ridelab.gears.match import match
 from ridelab.gears.observations import MEDIAN_TO_SD, Observations, observe
 from ridelab.gears.result import VehicleGears
@@ -30,11 +30,14 @@ if TYPE_CHECKING:
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
-VERSION = "3"
+VERSION = "4"
 #: Decoding and measuring are repeated until they agree, at most this often.
 MOST_PASSES = 3
 #: They agree if no gear, ride or noise moves by more than this share of the noise of a sample.
 SETTLED = 0.15
+#: Gears closer than this many standard deviations of a sample may be taken for each other; one of
+#: them must make the rides e^NEEDED times likelier to be called ridden.
+CLOSE, NEEDED = 3.0, 8.0
 #: How a hand turns a stepless hub: often, and by little.
 STEPLESS_HABITS = Habits(shift_hz=1.0, reach=0.05)
 
@@ -88,11 +91,16 @@ def _place(seen: Sequence[Observations], stretches: Stretches, stated: Stated) -
 
 @dataclass(frozen=True)
 class _Fit:
-    """A ladder in use and what it makes of the rides that have observations, in their order."""
+    """A ladder in use and what it makes of the rides that have observations, in their order.
+
+    ``offsets`` and ``noise`` have one entry a ride: what it was decoded with.
+    """
 
     rungs: Rungs
     decoded: tuple[Decoded, ...]
     estimate: Estimate | None
+    offsets: Floats
+    noise: Floats
 
 
 def _fit(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> _Fit:
@@ -110,7 +118,8 @@ def _fit(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> _Fit:
         heard = np.array([_noise(one, made) for one, made in zip(seen, decoded, strict=True)])
         found = estimate(_spells(seen, decoded, heard), len(seen))
         if found is None:
-            break
+            return _Fit(rungs, decoded, None, offsets, noise)
+        used = _Fit(rungs, decoded, found, offsets, noise)
         moved = _moved(rungs, found)
         far = np.abs(moved.ln_developments - rungs.ln_developments)[found.gears].max()
         far = max(far, np.abs(found.ride_offsets - offsets).max(), np.abs(heard - noise).max())
@@ -118,7 +127,47 @@ def _fit(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> _Fit:
         if far <= SETTLED * float(np.median(heard)):
             break
         noise = heard
-    return _Fit(rungs, decoded, found)
+    return replace(used, rungs=rungs)
+
+
+def _named_by_noise(seen: Sequence[Observations], fit: _Fit) -> list[int]:
+    """Return the gears, by index, that the rides do not need: the samples fit as well without.
+
+    Only gears closer to a neighbour than ``CLOSE`` times the noise are doubted, the least ridden
+    first; noise can take samples of the one for the other.
+    """
+    ladder = fit.rungs.ln_developments
+    if fit.rungs.count < 2 or fit.estimate is None:
+        return []
+    seconds = np.zeros(fit.rungs.count)
+    for one, made in zip(seen, fit.decoded, strict=True):
+        seconds += measured.seconds_in_gear(one, made, fit.rungs.count)
+    gaps = np.diff(ladder)
+    nearest = np.minimum(np.append(gaps, np.inf), np.append(np.inf, gaps))
+    close = nearest < CLOSE * float(np.median(fit.noise))
+    doubted = [int(gear) for gear in np.argsort(seconds) if close[gear] and seconds[gear] > 0]
+    kept = np.ones(fit.rungs.count, dtype=bool)
+    likelihood = sum(made.log_likelihood for made in fit.decoded)
+    for gear in doubted:
+        kept[gear] = False
+        fewer = replace(fit.rungs, ln_developments=_joined(ladder, seconds, gear)[kept])
+        without = sum(made.log_likelihood for made in _decoded(seen, fewer, fit.offsets, fit.noise))
+        if kept.any() and likelihood - without < NEEDED:
+            likelihood = max(likelihood, without)
+        else:
+            kept[gear] = True
+    return [int(gear) for gear in np.flatnonzero(~kept)]
+
+
+def _joined(ladder: Floats, seconds: Floats, gear: int) -> Floats:
+    """Return the ladder with a gear's nearest neighbour where both together would be measured."""
+    apart = np.abs(ladder - ladder[gear])
+    apart[gear] = np.inf
+    other = int(apart.argmin())
+    joined = ladder.copy()
+    both = seconds[gear] + seconds[other]
+    joined[other] = (seconds[gear] * ladder[gear] + seconds[other] * ladder[other]) / both
+    return joined
 
 
 def _decoded(
@@ -155,7 +204,7 @@ def _ridden_long_enough(
     for one, made in zip(seen, decoded, strict=True):
         seconds += measured.seconds_in_gear(one, made, rungs.count)
     kept = seconds >= min(LEAST_S, seconds.max())
-    return replace(rungs, ln_developments=rungs.ln_developments[kept])
+    return counted(rungs.ln_developments[kept])
 
 
 def _noise(seen: Observations, decoded: Decoded) -> float:
@@ -184,17 +233,26 @@ def _with_gears(
     stated: Stated,
 ) -> VehicleGears:
     seen = [one for one in observed if isinstance(one, Observations)]
-    table = measured.table(fit.rungs, fit.estimate, seen, fit.decoded, stated)
+    unridden = _named_by_noise(seen, fit)
+    table = measured.table(fit.rungs, fit.estimate, seen, fit.decoded, stated, unridden)
     made = iter(fit.decoded)
     results = [
         outcome.nothing_named(ride)
         if isinstance(one, str)
-        else outcome.gears_named(ride, one, next(made), fit.rungs.ln_developments)
+        else outcome.gears_named(ride, one, next(made), fit.rungs)
         for ride, one in zip(rides, observed, strict=True)
     ]
     notes = outcome.agreement(rides, results) + outcome.wrong_wheel(vehicle, table.rollout, stated)
     return VehicleGears(
-        vehicle, table.rollout, table.gears, table.range, False, tuple(results), tuple(notes)
+        vehicle=vehicle,
+        rollout=table.rollout,
+        gears=table.gears,
+        range=table.range,
+        stepless=False,
+        rides=tuple(results),
+        problems=tuple(notes),
+        placement_probability=fit.rungs.placement_probability,
+        unexplained_share=fit.rungs.unexplained_share,
     )
 
 

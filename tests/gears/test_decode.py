@@ -51,10 +51,12 @@ def test_posterior_equals_enumeration(seed: int) -> None:
             weight *= matrices[step_of[i], path[i - 1], path[i]] * emission[i, path[i]]
         for i, state in enumerate(path):
             expected[i, state] += weight
+    log_likelihood = float(np.log(expected[0].sum() / 4))
     expected /= expected.sum(axis=1, keepdims=True)
     transitions = Transitions(step_of.tolist(), list(modes), list(gears))
-    found = _forward_backward(emission.reshape(5, 2, 2), transitions)
+    found, likelihood = _forward_backward(emission.reshape(5, 2, 2), transitions)
     np.testing.assert_allclose(found.reshape(5, 4), expected, rtol=1e-9)
+    assert likelihood == pytest.approx(log_likelihood, rel=1e-9)
 
 
 def test_long_rides_do_not_underflow() -> None:
@@ -62,7 +64,8 @@ def test_long_rides_do_not_underflow() -> None:
     emission = np.full((10_000, 3, 2), 1e-9)
     emission[::2, 0, 0] = 1.0
     half = np.full((2, 2), 0.5)
-    found = _forward_backward(emission, Transitions([0] * 10_000, [np.eye(3)], [half]))
+    found, likelihood = _forward_backward(emission, Transitions([0] * 10_000, [np.eye(3)], [half]))
+    assert np.isfinite(likelihood)
     assert np.isfinite(found).all()
     np.testing.assert_allclose(found.sum(axis=(1, 2)), 1.0)
 

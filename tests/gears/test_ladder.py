@@ -143,13 +143,45 @@ def test_a_ratio_outside_the_published_ladder_is_told() -> None:
     found = match(stretches(sweep(range(1, 9)), built), ladder(UNEVEN), Stated(None, 2.10))
     assert isinstance(found, Rungs)
     assert any("fit no gear of the published ladder" in doubt for doubt in found.doubts)
+    assert found.numbers.tolist() == [1, 2, 3, 4, 8, 5, 6, 7]
+    assert found.ln_ratios is not None
+    assert np.isnan(found.ln_ratios).tolist() == [False] * 4 + [True] + [False] * 3
+
+
+def test_steps_that_are_narrower_throughout_keep_their_gears() -> None:
+    """A hub of 480 % where 526 % is published: all fourteen gears found, each where it is."""
+    built = tuple(4.80 ** (i / 13.0 - 0.5) for i in range(14))
+    found = match(stretches(sweep(range(1, 15)), built), ladder(EVEN_14), Stated(None, 2.13))
+    assert isinstance(found, Rungs)
+    np.testing.assert_allclose(found.ln_developments, np.log(2.1 * np.array(built)), atol=0.004)
+    assert "narrower throughout" in found.doubts[0]
+
+
+def test_a_published_ladder_is_not_forced_on_stepless_riding() -> None:
+    """Developments spread evenly get no gears although gears are published."""
+    found = match(scattered(150), ladder(UNEVEN), Stated(None, 2.1))
+    assert isinstance(found, NoLadder)
+    assert "is this the drivetrain" in found.reason
+
+
+def test_riding_that_fits_no_gear_is_put_in_numbers() -> None:
+    """A third of the steady time between two gears is an unexplained share of a third."""
+    between = float(np.sqrt(UNEVEN[3] * UNEVEN[4]))
+    made = stretches(sweep([1, 2, 3]), (UNEVEN[3], between, UNEVEN[4]))
+    found = match(made, ladder(UNEVEN), Stated(None, 2.1))
+    assert isinstance(found, Rungs)
+    assert found.unexplained_share == pytest.approx(1 / 3, abs=0.05)
 
 
 def test_a_whole_gear_slide_is_told() -> None:
     """Five gears of an even ladder fit it in several places if nobody states the rollout."""
     found = match(stretches(sweep(range(4, 9)), EVEN_14), ladder(EVEN_14), Stated())
     assert isinstance(found, Rungs)
-    assert "may sit elsewhere" in found.doubts[0]
+    assert found.placement_probability is not None
+    assert found.placement_probability < 0.5
+    placed = float(np.exp(found.ln_developments[0] - np.log(EVEN_14[0])))
+    assert "one gear or more higher or lower" in found.doubts[0]
+    assert placed == pytest.approx(2.1, rel=0.01) or "2.099 m" in found.doubts[0]
 
 
 def test_a_measured_rollout_settles_the_slide() -> None:

@@ -143,3 +143,24 @@ def test_no_rides_is_no_error() -> None:
     found = measure_vehicle("idle", [], ladder(UNEVEN), 2.1)
     assert found.gears.is_empty()
     assert found.problems[0].message == "no ride of this vehicle names a gear"
+
+
+def test_a_gear_that_nobody_published_is_measured_with_a_number_of_its_own() -> None:
+    """An eighth ratio on a seven-speed ladder: gear 8, no published ratio, no end of the range."""
+    built = (*UNEVEN, UNEVEN[6] * 1.24)
+    found = measure_vehicle("x", [ride(sweep(range(1, 9)), built)], ladder(UNEVEN), 2.1)
+    stranger = found.gears.row(by_predicate=pl.col("gear") == 8, named=True)
+    assert stranger["published_ratio"] is None
+    assert stranger["label"] == "outside the published ladder"
+    assert stranger["ratio"] == pytest.approx(built[7], rel=0.003)
+    assert found.range is not None
+    assert (found.range.low_gear, found.range.high_gear) == (1, 7)
+
+
+def test_a_gear_that_may_be_a_neighbour_misread_is_not_listed() -> None:
+    """Gears 2 % apart, only one of them ridden, in noise of 2 %: the other one is not measured."""
+    close = (1.0, 1.25, 1.275, 1.6)
+    for seed in range(6):
+        made = ride(sweep([1, 2, 4], 60, 3), close, noise=0.02, seed=seed)
+        found = measure_vehicle("x", [made], ladder(close), 2.1)
+        assert 3 not in found.gears["gear"].to_list()
