@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 #: Longer silences are gaps: no development is computed across one (``ridelab.gears`` agrees).
 GAP_S = 10.0
+#: Jumps that would stretch a ride to more than this, and beyond its own times, are none.
+LONGEST_S = 366 * 86_400.0
 #: A step this many times as long as usual skips a record.
 SKIP = 1.5
 #: Share of steps that skip a record, from which a recording is called uneven.
@@ -82,16 +84,25 @@ def settled(
     """
     t_s = records["timestamp"].to_numpy()
     found = find_jumps(t_s, travelled_m, broken, set_from_s)
+    stretches = _stretches(t_s, found)
+    if found:
+        first_rows = [jump.row for jump in found]
+        moved = t_s + np.repeat(stretches[:, 2], np.diff([0, *first_rows, len(t_s)]))
+        if np.ptp(moved) > max(np.ptp(t_s), LONGEST_S):
+            return Settled(in_order(records, notes), _stretches(t_s, []))
+        records = records.with_columns(timestamp=moved)
+        _tell_jumps(found, moved, notes)
+    return Settled(in_order(records, notes), stretches)
+
+
+def _stretches(t_s: Floats, found: Sequence[Jump]) -> Floats:
+    """Between the jumps: ``Settled.stretches``."""
     starts = np.array([0, *(jump.row for jump in found)])
     ends = np.append(starts[1:], len(t_s))
     # Summed from the end: the clock as it was set at last is the right one.
     shifts = np.cumsum([0.0, *(jump.size_s for jump in reversed(found))])[::-1]
     lasts = [t_s[start:end].max() for start, end in zip(starts, ends, strict=True)]
-    if found:
-        moved = t_s + np.repeat(shifts, ends - starts)
-        records = records.with_columns(timestamp=moved)
-        _tell_jumps(found, moved, notes)
-    return Settled(in_order(records, notes), np.column_stack([t_s[starts], lasts, shifts]))
+    return np.column_stack([t_s[starts], lasts, shifts])
 
 
 def in_order(records: pl.DataFrame, notes: Notes) -> pl.DataFrame:

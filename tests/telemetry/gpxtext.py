@@ -26,7 +26,7 @@ def point(t_s: float | str | None, north_m: float = 0.0, *children: str, cad: ob
     inside += "".join(children)
     if cad is not None:
         inside += f"<extensions><x:TPX><x:hr>120</x:hr><x:cad>{cad}</x:cad></x:TPX></extensions>"
-    return f'<trkpt lat="{north_m / METRES_PER_DEGREE:.9f}" lon="0.0">\n{inside}</trkpt>\n'
+    return f'<trkpt lat="{north_m / METRES_PER_DEGREE:.12f}" lon="0.0">\n{inside}</trkpt>\n'
 
 
 def ride(seconds: int = 5, speed_mps: float = 5.0, cad: object = 60, start_s: float = 0) -> str:

@@ -113,8 +113,9 @@ def _cycling(points: Points, notes: Notes) -> pl.DataFrame:
 
 
 def _no_point(path: Path, points: Points, notes: Notes) -> RideError:
-    if notes.problems and points.unfinished + points.route_points + points.waypoints == 0:
-        return DamagedFile(f"{path}: {notes.problems[0].message}; no track point before that")
+    breaks = [problem.message for problem in notes.problems if problem.severity == "warning"]
+    if breaks and points.unfinished + points.route_points + points.waypoints == 0:
+        return DamagedFile(f"{path}: {breaks[0]}; no track point before that")
     if points.unfinished:
         return DamagedFile(f"{path}: it breaks off in its first track point")
     if points.route_points:

@@ -28,6 +28,8 @@ MOST_BREAKS = 100
 TOLD_BREAKS = 3
 
 DECLARED = re.compile(rb"""<\?xml[^>]*?\sencoding\s*=\s*["']([A-Za-z][\w.-]*)["']""")
+#: Names, as Python has them, of the encodings in which people write texts; Python knows stranger.
+OF_TEXTS = re.compile(r"ascii|utf-(8|16|32)|iso8859|cp\d|koi8|gb|big5|shift_jis|euc_|mac[-_]roman")
 BYTE_ORDER_MARKS = (
     (codecs.BOM_UTF8, "utf-8"),
     (codecs.BOM_UTF32_LE, "utf-32-le"),  # begins with the mark of utf-16-le, so it goes first
@@ -132,20 +134,21 @@ def _encoding(head: bytes) -> str:
 def _as_utf8(path: Path, content: bytes, notes: Notes) -> bytes:
     name = _encoding(content[:1024])
     try:
-        utf8 = codecs.lookup(name).name == "utf-8"
+        known = codecs.lookup(name).name
+    except LookupError:
+        known = ""
+    if not OF_TEXTS.match(known):
+        found = f"its encoding {name!r} is not known"
+        raise DamagedFile(f"{path}: {found}; accepted: UTF-8, UTF-16, ISO-8859-1 and others")
+    try:
         text = content.decode(name)
+        plain = content if known == "utf-8" else text.encode()
     except UnicodeDecodeError:
         text = content.decode(name, errors="replace")
+        plain = text.encode()
         bad = counted(text.count("\ufffd") - content.count("\ufffd".encode()), "sign")
         notes.note(f"not {name.upper()} throughout: {bad} replaced")
-        utf8 = False
-    except LookupError as exc:
-        found = f"its encoding {name!r} is not known"
-        raise DamagedFile(
-            f"{path}: {found}; accepted: UTF-8, UTF-16, ISO-8859-1 and others"
-        ) from exc
-    bare = content if utf8 else text.encode()
-    return bare.removeprefix(codecs.BOM_UTF8).lstrip()
+    return plain.removeprefix(codecs.BOM_UTF8).lstrip()
 
 
 def _judged(data: bytes) -> tuple[list[_Break], list[_Cut]]:
@@ -179,10 +182,11 @@ def _parse(lead: bytes, data: bytes, start: int, cuts: list[_Cut]) -> tuple[int,
         cuts.append(_Cut(at, data.index(closing, at) + len(closing)))
 
     def cut_section() -> None:
-        cut(b"]]>")
-        start, end, _ = cuts.pop()
-        text = data[start + len(b"<![CDATA[") : end - len(b"]]>")]
-        cuts.append(_Cut(start, end, escape(text.decode("utf-8")).encode()))
+        at = parser.CurrentByteIndex + shift
+        end = data.find(b"]]>", at)
+        if end >= 0:  # else the parser is about to stop
+            text = escape(data[at + len(b"<![CDATA[") : end].decode()).encode()
+            cuts.append(_Cut(at, end + len(b"]]>"), text))
 
     def refuse(*_: object) -> None:
         raise _DoctypeFound

@@ -37,6 +37,9 @@ WITH_ZONE = "%Y-%m-%dT%H:%M:%S%.f%#z"
 WITH_SPACE = "%Y-%m-%d %H:%M:%S%.f%#z"
 WITHOUT_ZONE = "%Y-%m-%dT%H:%M:%S%.f"
 
+#: Years that a device may have shown, its clock set or not; beyond them arithmetic may fail, too.
+YEARS = (1900, 2199)
+
 #: A speed element is m/s (GPX 1.0). What others write, by how much more that reads.
 OTHER_UNITS = {"km/h": 3.6, "mph": 3600 / 1609.344}
 #: How near to such a factor the middle quotient of given speed and speed along positions must be,
@@ -74,7 +77,7 @@ def _times(text: pl.Series, notes: Notes) -> pl.Series:
         times = times.fill_null(unzoned)
         if taken:
             notes.note(f"{counted(taken, 'time')} of no time zone: taken as UTC")
-    return times
+    return times.set(~times.dt.year().is_between(*YEARS), None)
 
 
 def _parsed(text: pl.Series, form: str) -> pl.Series:
