@@ -3,7 +3,7 @@
 from ridelab.campaign.loggers import Logger
 from ridelab.campaign.model import Campaign, Claim, ClaimQuantity, Kind, Units, Vehicle
 from ridelab.campaign.read import load
-from ridelab.campaign.rides import FoundRides, find_rides
+from ridelab.campaign.rides import FoundRides, find_rides, require_rides
 from ridelab.campaign.starter import STARTER, single_vehicle, write_starter
 from ridelab.campaign.summary import describe
 
@@ -20,6 +20,7 @@ __all__ = [
     "describe",
     "find_rides",
     "load",
+    "require_rides",
     "single_vehicle",
     "write_starter",
 ]

@@ -65,7 +65,10 @@ class Claim:
 
 @dataclass(frozen=True)
 class Campaign:
-    """One test effort. ``root`` is the folder that globs are relative to."""
+    """One test effort.
+
+    ``root`` is the folder that globs are relative to, ``file`` what it was read from, if anything.
+    """
 
     name: str
     root: Path
@@ -75,6 +78,7 @@ class Campaign:
     claims: tuple[Claim, ...] = ()
     merge_within: float = MERGE_WITHIN
     loggers: dict[str, Logger] = field(default_factory=dict)
+    file: Path | None = None
 
     def loggers_of(self, vehicle: str) -> tuple[Logger, ...]:
         """Return the loggers that may have written a vehicle's CSV files: its own, else all."""

@@ -53,6 +53,7 @@ def load(path: str | Path) -> Campaign:
         claims=read_claims(top, ladders),
         merge_within=merge_within,
         loggers=loggers,
+        file=file,
     )
 
 

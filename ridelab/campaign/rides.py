@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import glob
 import os
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ridelab.errors import CampaignError
 from ridelab.problems import Problem
 
 if TYPE_CHECKING:
-    from ridelab.campaign.model import Campaign
+    from collections.abc import Iterable, Mapping
+
+    from ridelab.campaign.model import Campaign, Vehicle
+    from ridelab.problems import Severity
 
 _STAGE = "campaign"
+_FOLDER = "a folder"
 
 
 @dataclass(frozen=True)
@@ -21,12 +27,14 @@ class FoundRides:
     """The ride files of a campaign.
 
     ``files`` holds (vehicle, absolute path), vehicles in the order of the campaign file and paths
-    sorted; a file is there once. ``problems`` tells of globs that match nothing, and of files that
-    two vehicles claim, which go to neither.
+    sorted; a file is there once. ``problems`` tells of globs that match nothing, of what they match
+    that is no file, and of files that two vehicles claim, which go to neither. ``without`` names
+    the vehicles that are left with no file.
     """
 
     files: tuple[tuple[str, Path], ...]
     problems: tuple[Problem, ...]
+    without: tuple[str, ...]
 
 
 def find_rides(campaign: Campaign) -> FoundRides:
@@ -38,35 +46,107 @@ def find_rides(campaign: Campaign) -> FoundRides:
     claimed: list[tuple[str, Path, str]] = []
     owners: dict[str, list[str]] = {}
     for vehicle in campaign.vehicles.values():
-        found: dict[str, Path] = {}
-        for pattern in vehicle.rides:
-            matches = _matches(campaign.root, pattern)
-            if not matches:
-                problems.append(_nothing_matches(campaign.root, vehicle.name, pattern))
-            for path in matches:
-                found.setdefault(os.path.realpath(path), path)
-        for identity, path in sorted(found.items(), key=lambda item: item[1]):
+        paths, odd = _of_vehicle(campaign.root, vehicle)
+        problems += odd
+        for identity, path in _each_once(paths):
             owners.setdefault(identity, []).append(vehicle.name)
             claimed.append((vehicle.name, path, identity))
     problems += [_claimed_twice(file, names) for file, names in owners.items() if len(names) > 1]
     files = tuple((name, path) for name, path, file in claimed if len(owners[file]) == 1)
-    return FoundRides(files, tuple(problems))
+    supplied = {name for name, _ in files}
+    without = tuple(name for name in campaign.vehicles if name not in supplied)
+    return FoundRides(files, tuple(problems), without)
+
+
+def require_rides(campaign: Campaign, found: FoundRides) -> None:
+    """Refuse a campaign that leaves nothing to read.
+
+    Raises:
+        CampaignError: it names no vehicle, or none of its vehicles has a file.
+    """
+    where = campaign.file or "--rides"
+    if not campaign.vehicles:
+        accepted = "a table for each, such as [vehicles.heron]; `ridelab new DIR` writes one"
+        raise CampaignError(where, "vehicles", "no vehicle", accepted)
+    if not found.files:
+        accepted = f"globs, taken from {campaign.root}, that match one file or more"
+        raise CampaignError(where, "", "no ride file for any vehicle: nothing to do", accepted)
+
+
+def _of_vehicle(root: Path, vehicle: Vehicle) -> tuple[list[Path], list[Problem]]:
+    """Return the files that a vehicle's globs match, and what is odd about the globs."""
+    paths: list[Path] = []
+    problems: list[Problem] = []
+    for pattern in vehicle.rides:
+        reasons = {path: _unusable(path) for path in _matches(root, pattern)}
+        files = [path for path, reason in reasons.items() if not reason]
+        others = {path: reason for path, reason in reasons.items() if reason}
+        paths += files
+        told = _folder_itself(vehicle.name, pattern, others)
+        told = told or _no_files(vehicle.name, pattern, others)
+        if not files and not told:
+            told = [_nothing_matches(root, vehicle.name, pattern)]
+        problems += told
+    return paths, problems
+
+
+def _each_once(paths: Iterable[Path]) -> list[tuple[str, Path]]:
+    """Return (identity, path) of each file, by path; a file itself goes before links to it."""
+    found: dict[str, Path] = {}
+    for path in sorted(paths, key=lambda path: (os.path.realpath(path) != str(path), path)):
+        found.setdefault(os.path.realpath(path), path)
+    return sorted(found.items(), key=lambda item: item[1])
 
 
 def _matches(root: Path, pattern: str) -> list[Path]:
-    """Return the files, not folders, that a glob matches, as absolute paths.
+    """Return what a glob matches, as sorted absolute paths.
 
     Not by Path.glob: it refuses absolute globs, and takes the hidden files that copying to and from
     some systems leaves beside each real one.
     """
     anywhere = Path(glob.escape(str(root))) / pattern
-    matches = glob.iglob(str(anywhere), recursive=True)  # noqa: PTH207 - see above
-    return [path for path in map(Path, matches) if path.is_file()]
+    return sorted(map(Path, glob.iglob(str(anywhere), recursive=True)))  # noqa: PTH207 - see above
+
+
+def _unusable(path: Path) -> str:
+    """Return why a path is no file to read, empty where it is one."""
+    try:
+        mode = path.stat().st_mode
+    except PermissionError:
+        return ""  # who opens it says what is wrong with it
+    except OSError:
+        return f"a link that leads nowhere, to {os.path.realpath(path)}"
+    if stat.S_ISDIR(mode):
+        return _FOLDER
+    return "" if stat.S_ISREG(mode) else "neither a file nor a folder"
+
+
+def _folder_itself(vehicle: str, pattern: str, others: Mapping[Path, str]) -> list[Problem]:
+    """Tell of a glob that names a folder where its files were meant."""
+    if glob.has_magic(pattern) or _FOLDER not in others.values():
+        return []
+    inside = f"{pattern.rstrip('/')}/*.fit"
+    message = f"vehicle {vehicle!r}: is a folder; accepted: the files in it, such as {inside!r}"
+    return [Problem(pattern, _STAGE, "warning", message)]
+
+
+def _no_files(vehicle: str, pattern: str, others: Mapping[Path, str]) -> list[Problem]:
+    """Tell of matches that are no files; of folders only where the glob asks for an ending.
+
+    ``rides/*`` matches folders as a matter of course, ``rides/*.fit`` does not.
+    """
+    problems = []
+    for path, reason in others.items():
+        severity: Severity = "warning" if reason == _FOLDER else "error"
+        if severity == "error" or Path(pattern).suffix:
+            message = f"vehicle {vehicle!r}: {reason}, not a ride file: left out"
+            problems.append(Problem(str(path), _STAGE, severity, message))
+    return problems
 
 
 def _nothing_matches(root: Path, vehicle: str, pattern: str) -> Problem:
     message = f"vehicle {vehicle!r}: no file matches this glob, taken from {root}"
-    other_case = _matches(root, _any_case(pattern))
+    other_case = [path for path in _matches(root, _any_case(pattern)) if path.is_file()]
     if other_case:
         message += f"; {len(other_case)} would with other capitals, such as {other_case[0].name}"
     return Problem(pattern, _STAGE, "warning", message)

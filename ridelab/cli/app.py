@@ -70,12 +70,12 @@ def new(folder: Annotated[Path, typer.Argument(metavar="DIR")]) -> None:
 @app.command()
 def check(
     campaign: Annotated[Path, typer.Argument(metavar="FILE")] = Path("campaign.toml"),
-) -> None:
+) -> int:
     """Check a campaign file; read no ride."""
     from ridelab.cli import place
     from ridelab.cli.checked import print_check
 
-    print_check(place.of_campaign(campaign).campaign)
+    return print_check(place.of_campaign(campaign).campaign)
 
 
 @app.command()

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ridelab.cli.columns import column, shown
-from ridelab.cli.output import emit, print_table, say, tell
+from ridelab.cli.exits import DONE, USAGE
+from ridelab.cli.output import emit, print_table, say, tell, tell_problem
 from ridelab.cli.text import counted, printable
 from ridelab.errors import UsageError, nearest
 from ridelab.units import format_range, format_rollout
@@ -30,8 +31,11 @@ _TITLES = {
 }
 
 
-def print_check(campaign: Campaign) -> None:
-    """Print what was understood of a campaign; warn of globs that match nothing."""
+def print_check(campaign: Campaign) -> int:
+    """Print what was understood of a campaign, warn of globs in vain, and return the exit code.
+
+    A campaign that gives one file to two vehicles, or names what is no file, is a wrong one.
+    """
     import polars as pl
 
     from ridelab.campaign import describe, find_rides
@@ -45,7 +49,11 @@ def print_check(campaign: Campaign) -> None:
             say()
             print_table(shown(frame.select(known), campaign.units))
     for problem in found.problems:
-        tell(f"{problem.severity}: {printable(f'{problem.path}: {problem.message}')}")
+        tell_problem(problem)
+    if not campaign.vehicles:
+        accepted = "a table for each, such as [vehicles.heron]"
+        tell(f"warning: {printable(str(campaign.file))}: no vehicle; accepted: {accepted}")
+    return USAGE if any(problem.severity == "error" for problem in found.problems) else DONE
 
 
 def print_paper(

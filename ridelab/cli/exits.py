@@ -15,6 +15,6 @@ Exit codes:
   0    done
   1    failed, nothing done
   2    wrong usage or a wrong campaign
-  3    done, but some files were set aside (ridelab show problems)
+  3    done, but files were set aside or a vehicle has none (ridelab show problems)
   4    the store is held by another run
   130  interrupted"""

@@ -8,7 +8,7 @@ import sys
 from typing import TYPE_CHECKING, Literal
 
 from ridelab.cli.columns import shown
-from ridelab.cli.text import NO_BREAK, layout
+from ridelab.cli.text import NO_BREAK, layout, printable
 from ridelab.errors import UsageError
 
 if TYPE_CHECKING:
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     import polars as pl
 
     from ridelab.cli.text import Column
+    from ridelab.problems import Problem
     from ridelab.units import UnitSystem
 
 Form = Literal["table", "json", "csv"]
@@ -71,6 +72,11 @@ def say(text: str = "") -> None:
 def tell(text: str) -> None:
     """Write a line beside the result: progress, a warning, a hint."""
     sys.stderr.write(text + "\n")
+
+
+def tell_problem(problem: Problem) -> None:
+    """Write a problem beside the result: how bad, where, what."""
+    tell(f"{problem.severity}: {printable(f'{problem.path}: {problem.message}')}")
 
 
 def _of_plain_types(frame: pl.DataFrame) -> pl.DataFrame:

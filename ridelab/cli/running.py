@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from ridelab.cli import place
 from ridelab.cli.exits import DONE, SET_ASIDE
-from ridelab.cli.output import say, tell
+from ridelab.cli.output import say, tell, tell_problem
 from ridelab.cli.progress import meter
 from ridelab.cli.text import counted, printable
 
 if TYPE_CHECKING:
     from ridelab.cli.place import Place
     from ridelab.cli.progress import Meter
-    from ridelab.pipeline import Outcome, PlannedStage, Progress
+    from ridelab.pipeline import Outcome, Pipeline, PlannedStage, Progress
     from ridelab.store import Store
 
 _REASONS_SHOWN = 5
@@ -22,9 +22,14 @@ _ABOUT_FILES = ("read", "campaign")  # stages whose errors cost a file
 
 
 def run_and_answer(pipeline: str, here: Place) -> int:
-    """Run a pipeline, print its answer and return the exit code."""
+    """Run a pipeline, print its answer and return the exit code.
+
+    Raises:
+        CampaignError: no vehicle, or no ride file for any; the store is not touched.
+    """
+    chosen = _ready(pipeline, here)
     with meter() as shown:
-        outcome = _run(pipeline, here, shown)
+        outcome = _run(chosen, here, shown)
     _print(outcome, here)
     return outcome.exit_code
 
@@ -35,12 +40,13 @@ def run_demo(folder: Path) -> int:
     It holds files that no ride can be made of; that they are set aside is part of the show, and
     no reason to end with another exit code than 0.
     """
+    from ridelab.pipeline import load
     from ridelab.simulate.demo import write_demo
 
     with meter() as shown:
         shown.show("ride the demo's rides", 0, None)
         here = place.of_campaign(write_demo(folder))
-        outcome = _run("fleet", here, shown)
+        outcome = _run(load("fleet"), here, shown)
     say(printable(here.campaign.name))
     say("The vehicles, their rides and the claims are invented.")
     say()
@@ -49,11 +55,15 @@ def run_demo(folder: Path) -> int:
 
 
 def print_plan(pipeline: str, here: Place) -> int:
-    """Print what a run would do; no ride is read and nothing written."""
-    from ridelab.cli.stored import open_to_read
-    from ridelab.pipeline import load, plan
+    """Print what a run would do; no ride is read and nothing written.
 
-    chosen = load(pipeline)
+    Raises:
+        CampaignError: as of ``run_and_answer``.
+    """
+    from ridelab.cli.stored import open_to_read
+    from ridelab.pipeline import plan
+
+    chosen = _ready(pipeline, here)
     if here.store.exists():
         with open_to_read(here.store) as store:
             planned = plan(chosen, here.campaign, store)
@@ -65,13 +75,29 @@ def print_plan(pipeline: str, here: Place) -> int:
     return DONE
 
 
-def _run(pipeline: str, here: Place, shown: Meter) -> Outcome:
-    from ridelab.pipeline import load, run
+def _ready(pipeline: str, here: Place) -> Pipeline:
+    """Load a pipeline; if it reads rides, warn of globs in vain and refuse to run over nothing."""
+    from ridelab.campaign import find_rides, require_rides
+    from ridelab.pipeline import load
+
+    chosen = load(pipeline)
+    if any(step.name == "read" for step in chosen.steps):
+        found = find_rides(here.campaign)
+        for problem in found.problems:
+            # What is set aside is told with its reason at the end of the run, if there is one.
+            if problem.severity != "error" or not found.files:
+                tell_problem(problem)
+        require_rides(here.campaign, found)
+    return chosen
+
+
+def _run(pipeline: Pipeline, here: Place, shown: Meter) -> Outcome:
+    from ridelab.pipeline import run
 
     def listen(progress: Progress, /) -> None:
         shown.show(progress.stage, progress.done, progress.total)
 
-    return run(load(pipeline), here.campaign, here.store, here.report, listen)
+    return run(pipeline, here.campaign, here.store, here.report, listen)
 
 
 def _print(outcome: Outcome, here: Place) -> None:

@@ -50,6 +50,7 @@ class Outcome:
         unchanged: files whose ride was stored before; not read again.
         duplicates: files with the same content as one of those.
         set_aside: files the campaign names that cannot be used, now or known from before.
+        without_files: vehicles that no file belongs to.
         measured: vehicles measured in this run.
         kept: vehicles of which nothing had changed.
         failed: vehicles, queries and the like that went wrong; ``problems`` says how.
@@ -61,6 +62,7 @@ class Outcome:
     unchanged: int = 0
     duplicates: int = 0
     set_aside: int = 0
+    without_files: tuple[str, ...] = ()
     measured: tuple[str, ...] = ()
     kept: tuple[str, ...] = ()
     failed: tuple[str, ...] = ()
@@ -69,8 +71,8 @@ class Outcome:
 
     @property
     def exit_code(self) -> int:
-        """0, or 3 where something the campaign names was set aside."""
-        return 3 if self.set_aside or self.failed else 0
+        """0, or 3 where something the campaign names was set aside, or is not there."""
+        return 3 if self.set_aside or self.failed or self.without_files else 0
 
 
 @dataclass

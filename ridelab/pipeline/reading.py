@@ -6,10 +6,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import polars as pl
+
 from ridelab.campaign import find_rides
 from ridelab.pipeline.context import PlannedStage, Progress
 from ridelab.pipeline.settling import settled
-from ridelab.pipeline.sighting import stored_path, survey
+from ridelab.pipeline.sighting import Shelf, readings, stored_path, survey
 from ridelab.pipeline.taking import taken
 
 if TYPE_CHECKING:
@@ -26,36 +28,36 @@ def read(context: Context, _settings: Mapping[str, object]) -> None:
     """Read what is new, one transaction a ride; then settle which ride belongs where."""
     store, campaign = context.store, context.campaign
     found = find_rides(campaign)
-    stored = frozenset(store.owners())
-    sights = survey(campaign, found, store.files(), stored)
+    read_with = readings(campaign)
+    shelf = Shelf(store.frame("recorded_rides"), read_with)
+    sights = survey(campaign, found, store.files(), shelf, read_with)
     to_do = [sight for sight in sights if sight.action != "keep"]
     files = [one for sight in sights if sight.action == "keep" for one in _kept(sight)]
     context.listen(Progress("read", 0, len(to_do)))
-    have = set(stored)
     for done, sight in enumerate(to_do, 1):
-        for file in taken(store, sight, have):
-            files.append(file)
-            if file.status == "ride":
-                have.add(file.sha256 or "")
+        files += taken(store, sight, read_with[sight.file.vehicle], shelf)
         context.listen(Progress("read", done, len(to_do), sight.file.path))
     result = settled(campaign, files, store.frame("recorded_rides"))
     store.settle(result.files, result.changed, result.problems)
     store.put_problems("campaign", _as_stored(found, campaign.root))
-    rides = [file.sha256 in stored for file in result.files if file.status == "ride"]
+    rides = [file.sha256 in shelf.added for file in result.files if file.status == "ride"]
     context.outcome = replace(
         context.outcome,
-        read=rides.count(False),
-        unchanged=rides.count(True),
+        read=rides.count(True),
+        unchanged=rides.count(False),
         duplicates=sum(one.status == "duplicate" for one in result.files),
         set_aside=sum(one.status == "set aside" for one in result.files)
         + sum(problem.severity == "error" for problem in found.problems),
+        without_files=found.without,
     )
 
 
 def plan_reading(campaign: Campaign, store: Store | None) -> PlannedStage:
     """Return which files would be read."""
-    known, stored = ({}, ()) if store is None else (store.files(), store.owners())
-    sights = survey(campaign, find_rides(campaign), known, stored)
+    read_with = readings(campaign)
+    known = {} if store is None else store.files()
+    rides = pl.DataFrame() if store is None else store.frame("recorded_rides")
+    sights = survey(campaign, find_rides(campaign), known, Shelf(rides, read_with), read_with)
     to_do = tuple(sight.file.path for sight in sights if sight.action != "keep")
     return PlannedStage(
         "read", "read files that are new or changed", to_do, len(sights) - len(to_do)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ridelab.campaign.loggers import Channel, Logger, TimeColumn, _pattern
@@ -120,6 +120,7 @@ def test_pattern_of_a_date_and_time_is_taken(
     assert read(logger(f"{time}\n{COLUMNS}")).loggers["bench"].time.form == ours
 
 
+@settings(deadline=None)
 @given(st.text("%dmYHMSfz:. -jQ", max_size=24))
 def test_any_other_pattern_is_refused_with_words(pattern: str) -> None:
     """Taken only if it reads back what it wrote; never another error."""

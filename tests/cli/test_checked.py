@@ -74,6 +74,19 @@ def test_check_says_what_was_understood(ridelab: Ridelab) -> None:
     assert done.err.startswith("warning: rides/*.fit: ")
 
 
+def test_check_of_a_file_that_two_vehicles_claim(ridelab: Ridelab, tmp_path: Path) -> None:
+    """A campaign that gives one file to two vehicles is wrong: exit 2."""
+    vehicle = "[vehicles.{}]\nkind = 'trike'\nrides = ['*.fit']\n"
+    (tmp_path / "one.fit").write_bytes(b"never read")
+    path = tmp_path / "campaign.toml"
+    path.write_text(vehicle.format("heron") + vehicle.format("egret"), encoding="utf-8")
+    done = ridelab("check")
+    assert done.code == 2
+    assert "egret" in done.out
+    assert done.err.startswith("error: ")
+    assert "claimed by the globs of 'heron' and 'egret'" in done.err
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [

@@ -170,12 +170,47 @@ def test_rider_without_campaign_can_look_at_the_store(ridelab: Ridelab) -> None:
     assert rows(elsewhere) == rows(here)
 
 
-def test_globs_that_match_nothing(ridelab: Ridelab) -> None:
-    """No file is no failure, but it is told."""
+def test_run_over_no_file_at_all_is_refused(ridelab: Ridelab, tmp_path: Path) -> None:
+    """Exit 2, before there is a store; which glob matches nothing, and that nothing is to do."""
     done = ridelab("run", "usage", "--rides", "nowhere/*.fit")
-    assert done.code == 0
-    assert "files: none" in done.out
-    assert "problems: 1 warning" in done.out
+    assert (done.code, done.out) == (2, "")
+    warning, refusal = done.err.splitlines()
+    assert warning.startswith("warning: nowhere/*.fit: vehicle 'my cycle': no file matches")
+    assert refusal.startswith("ridelab: --rides: no ride file for any vehicle: nothing to do")
+    assert list(tmp_path.iterdir()) == []
+    assert ridelab("run", "usage", "--rides", "nowhere/*.fit", "--dry-run").code == 2
+
+
+def test_run_over_no_vehicle_is_refused(ridelab: Ridelab, tmp_path: Path) -> None:
+    """``check`` takes an empty campaign with a warning, ``run`` does not."""
+    (tmp_path / "campaign.toml").write_text("", encoding="utf-8")
+    done = ridelab("run", "fleet")
+    assert (done.code, done.out) == (2, "")
+    assert done.err.startswith("ridelab: campaign.toml: vehicles: no vehicle; accepted: ")
+    checked = ridelab("check")
+    assert checked.code == 0
+    assert checked.err.startswith("warning: campaign.toml: no vehicle")
+
+
+def test_vehicle_without_a_file_is_told_and_ends_with_3(
+    ridelab: Ridelab, rides: Path, tmp_path: Path
+) -> None:
+    """The other is measured all the same."""
+    (tmp_path / "campaign.toml").write_text(
+        f"""
+[vehicles.heron]
+kind = "trike"
+rides = ["{rides.name}/good.fit"]
+[vehicles.egret]
+kind = "trike"
+rides = ["egret/*.fit"]
+""",
+        encoding="utf-8",
+    )
+    done = ridelab("run", "usage")
+    assert done.code == 3
+    assert "1 read" in done.out
+    assert done.err.startswith("warning: egret/*.fit: vehicle 'egret': no file matches this glob")
 
 
 def test_unknown_pipeline(ridelab: Ridelab, fleet: str) -> None:
