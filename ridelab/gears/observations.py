@@ -41,6 +41,9 @@ SHARPNESS_WIDTH = 0.007
 #: Timing left over after the lag is taken out, seconds: half a sample; twice that where the
 #: recording device smooths satellite speed.
 TIMING_S = {"wheel sensor": 0.3, "satellite": 0.6, "unknown": 0.5, "none": 0.5}
+#: Speed from satellites is smoothed, and off by a centimetre or two a second for minutes on end
+#: (common practice, no source); that of pulses at the wheel is not.
+BIAS_MPS = {"wheel sensor": 0.0, "satellite": 0.02, "unknown": 0.01, "none": 0.01}
 #: Smallest credible noise of ln(development) beside the causes counted here.
 NOISE_FLOOR = 0.002
 MIN_SAMPLES = 60
@@ -71,6 +74,7 @@ class Observations:
         sigma: standard deviation of ``ln_development`` from the causes known beforehand:
             resolution of the cadence, and acceleration times timing error.
         noise: standard deviation, one number, of what remains: estimated from the ride itself.
+        bias_mps: by how much the speed may be off in the same direction for minutes on end.
     """
 
     ride: str
@@ -86,6 +90,7 @@ class Observations:
     ln_development: Floats
     sigma: Floats
     noise: float
+    bias_mps: float
 
     def total_sigma(self, noise: float | None = None) -> Floats:
         """Standard deviation of each observation, all causes together."""
@@ -127,6 +132,7 @@ def observe(ride: Ride) -> Observations | str:
         ln_development=ln_development,
         sigma=sigma,
         noise=_remaining_noise(ln_development, sigma),
+        bias_mps=BIAS_MPS[ride.speed_source],
     )
 
 

@@ -40,13 +40,15 @@ class Spells:
     """Spells of one or several rides; arrays have one entry a spell.
 
     ``gear``: index; ``ride``: index; ``ln_development``: robust mean; ``sd``: its standard error
-    from the scatter within the spell, correlation of neighbouring samples included.
+    from the scatter within the spell, correlation of neighbouring samples included; ``bias``: what
+    other spells of the same gear are off by as well, as a share of the development.
     """
 
     gear: NDArray[np.int64]
     ride: NDArray[np.int64]
     ln_development: Floats
     sd: Floats
+    bias: Floats
 
 
 @dataclass(frozen=True)
@@ -86,7 +88,7 @@ def spells_of(seen: Observations, decoded: Decoded, sigma: Floats, ride: int) ->
     clipped = np.clip(decoded.residual, -CLIP_SIGMAS * sigma, CLIP_SIGMAS * sigma)
     correlation = _neighbour_correlation(clipped, steady, decoded.gear)
     widening = (1.0 + correlation) / (1.0 - correlation)
-    gear, middle, error = [], [], []
+    gear, middle, error, bias = [], [], [], []
     for start, stop in zip(starts, stops, strict=True):
         weight = sigma[start:stop] ** -2.0
         total = weight.sum()
@@ -95,11 +97,13 @@ def spells_of(seen: Observations, decoded: Decoded, sigma: Floats, ride: int) ->
         gear.append(int(decoded.gear[start]))
         middle.append(level + residual)
         error.append(float(np.sqrt(widening / total)))
+        bias.append(seen.bias_mps / float(np.median(seen.speed_mps[start:stop])))
     return Spells(
         np.array(gear, dtype=np.int64),
         np.full(len(gear), ride, dtype=np.int64),
         np.array(middle),
         np.array(error),
+        np.array(bias),
     )
 
 
@@ -147,6 +151,7 @@ def joined(parts: Sequence[Spells]) -> Spells:
         np.concatenate([part.ride for part in parts]),
         np.concatenate([part.ln_development for part in parts]),
         np.concatenate([part.sd for part in parts]),
+        np.concatenate([part.bias for part in parts]),
     )
 
 
@@ -154,7 +159,8 @@ def estimate(spells: Spells, rides: int) -> Estimate | None:
     """Return the gears' developments from all spells, or None if there is no spell.
 
     Model: y = gear + ride + spell + error, with ride ~ N(0, r^2), spell ~ N(0, s^2) and known error
-    variances; generalised least squares for the gears given r and s.
+    variances; generalised least squares for the gears given r and s. A bias that spells of a gear
+    share does not average out: it is added in full.
     """
     from scipy.optimize import minimize
     from scipy.special import stdtrit
@@ -170,11 +176,13 @@ def estimate(spells: Spells, rides: int) -> Estimate | None:
     effects, covariance, offsets = model.solve(spell_sd, ride_sd)
     _, own, _ = model.solve(spell_sd, 1e-9)
     freedom = max(len(column) - len(gears), 3)
+    precision = spells.sd**-2.0
+    bias = np.bincount(column, precision * spells.bias) / np.bincount(column, precision)
     return Estimate(
         gears=gears,
         ln_developments=centre + effects,
-        covariance=covariance,
-        own_variance=np.diag(own).copy(),
+        covariance=covariance + np.diag(bias**2),
+        own_variance=np.diag(own) + bias**2,
         ride_offsets=offsets,
         quantile=float(stdtrit(freedom, 0.975)),
     )

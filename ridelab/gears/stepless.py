@@ -23,6 +23,9 @@ MARGIN = 0.05
 #: The ends ridden are taken where this share of the steady time lies beyond, so that one stray
 #: stretch does not set them.
 BEYOND = 0.005
+#: Soft pedalling reads too long and lasts only seconds; stretches this long set the ends, if there
+#: are enough of them.
+LASTING_S, MANY = 10.0, 10
 #: How far a stretch at one ratio may lie off, beside its own scatter; and an end ridden is the most
 #: extreme of many.
 END_SD = 0.003
@@ -55,6 +58,8 @@ def ridden_range(
     steady = pooled(
         [steady_stretches(one, among=made.coupled) for one, made in zip(seen, decoded, strict=True)]
     )
+    lasting = steady.where(steady.seconds >= LASTING_S)
+    steady = lasting if len(lasting) >= MANY else steady
     if len(steady) < 2:
         return None
     order = np.argsort(steady.ln_development)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -16,7 +18,7 @@ def made(seed: int, rides: int = 3, gears: int = 4, each: int = 6) -> Spells:
     ride = np.repeat(np.arange(rides), gears * each)
     y = 0.1 * gear + rng.normal(0, 0.002, rides)[ride] + rng.normal(0, 0.003, len(gear))
     sd = np.full(len(gear), 0.001)
-    return Spells(gear, ride, y + rng.normal(0, 0.001, len(gear)), sd)
+    return Spells(gear, ride, y + rng.normal(0, 0.001, len(gear)), sd, np.zeros(len(gear)))
 
 
 def test_likelihood_equals_the_dense_one() -> None:
@@ -65,7 +67,7 @@ def test_what_rides_share_cancels_between_gears() -> None:
 
 def test_one_spell_has_a_wide_interval() -> None:
     """A single spell is measured, with at least the spell-to-spell scatter as its error."""
-    only = Spells(np.array([2]), np.array([0]), np.array([1.5]), np.array([0.0005]))
+    only = Spells(np.array([2]), np.array([0]), np.array([1.5]), np.array([0.0005]), np.zeros(1))
     found = estimate(only, rides=1)
     assert found is not None
     assert found.gears.tolist() == [2]
@@ -75,4 +77,12 @@ def test_one_spell_has_a_wide_interval() -> None:
 def test_no_spell_is_no_estimate() -> None:
     """Without spells there is nothing to say."""
     nothing = np.empty(0, dtype=np.int64)
-    assert estimate(Spells(nothing, nothing, np.empty(0), np.empty(0)), rides=1) is None
+    assert estimate(Spells(nothing, nothing, *[np.empty(0)] * 3), rides=1) is None
+
+
+def test_a_shared_bias_does_not_average_out() -> None:
+    """However many spells there are, 0.5 % of shared bias leaves at least 0.5 % of error."""
+    spells = replace(made(4, each=200), bias=np.full(2400, 0.005))
+    found = estimate(spells, rides=3)
+    assert found is not None
+    assert (np.sqrt(np.diag(found.covariance)) > 0.005).all()
