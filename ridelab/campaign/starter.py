@@ -29,7 +29,7 @@ kind = "trike"                  # bicycle, trike, tandem, cargo or velomobile
 tyre = "50-406"                 # ISO 5775 designation on the side of the tyre of the DRIVEN wheel
 # rollout_m = 1.563             # better: measured, metres for one turn of that wheel, rider aboard
 drivetrain = "nine"             # leave it out, and the ladder is inferred from the rides alone
-rides = ["rides/heron/*.fit"]   # relative to this file; ** looks into all folders below
+rides = ["rides/heron/*.fit"]   # relative to this file; ** looks into all folders below; .zip too
 # odometer_km = 412.0           # before the first ride
 
 # One table a drivetrain: its stages in order, from the crank to the driven wheel.
@@ -47,6 +47,14 @@ stages = [
 #   { name = "hub", speeds = 14, range = "526 %" }       # evenly spaced; lowest = 0.279 fixes it
 #   { name = "hub", epicyclic = { sun = 20, ring = 60 } }   # three speeds
 #   { name = "hub", continuous = [0.5, 1.9] }               # stepless
+
+# One table a kind of CSV file, if a data logger or a test bench writes your rides: which column
+# holds what. A file is read by the logger whose columns are all in its header.
+# [loggers.bench]
+# time = { column = "t", format = "seconds" }   # "milliseconds", "iso", "unix seconds" or a pattern
+# starts_at = "bench-%Y%m%d-%H%M%S"             # how the file's name tells when seconds began
+# columns.speed = { column = "v", unit = "km/h", source = "wheel" }
+# columns.cadence = { column = "n" }            # turns a minute
 
 # One table a published statement that rides can test. quantity is range, gears, ratio, step, speed
 # or development; ratio, development and speed need gear = "lowest", "highest" or a number, speed

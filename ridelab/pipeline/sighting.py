@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -13,10 +14,25 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
     from pathlib import Path
 
-    from ridelab.campaign import Campaign, FoundRides
+    import polars as pl
+
+    from ridelab.campaign import Campaign, FoundRides, Logger
 
 #: ``keep``: its content is known; ``read``: it is not; ``refuse``: it cannot even be opened.
 Action = Literal["keep", "read", "refuse"]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What the files of one vehicle are read with.
+
+    ``reader``: version, loggers and rollout as one word; another word, another result. Only files
+    that loggers are tried on depend on more than the version.
+    """
+
+    loggers: tuple[Logger, ...]
+    rollout_m: float | None
+    reader: str
 
 
 @dataclass(frozen=True)
@@ -33,13 +49,61 @@ class Sight:
     members: tuple[StoredFile, ...] = ()
 
 
+def readings(campaign: Campaign) -> dict[str, Reading]:
+    """Return what the files of each vehicle are read with."""
+    return {name: _reading(campaign, name) for name in campaign.vehicles}
+
+
+def _reading(campaign: Campaign, vehicle: str) -> Reading:
+    loggers = campaign.loggers_of(vehicle)
+    rollout_m = campaign.vehicles[vehicle].stated_rollout_m
+    if not loggers:
+        return Reading(loggers, rollout_m, READER)
+    needed = rollout_m if any(logger.needs_rollout for logger in loggers) else None
+    word = hashlib.sha256(repr((loggers, needed)).encode()).hexdigest()[:16]
+    return Reading(loggers, rollout_m, f"{READER} {word}")
+
+
+class Shelf:
+    """The rides that are stored and would come out the same if they were read again.
+
+    One that a logger read, or a rollout entered into, would not once these have changed.
+    """
+
+    def __init__(self, rides: pl.DataFrame, read_with: Mapping[str, Reading]) -> None:
+        """``rides``: ``recorded_rides``."""
+        self._read_with = read_with
+        self._known = {
+            row["ride"]: (row["vehicle"], row["reader"] if row["format"] == "csv" else None)
+            for row in rides.iter_rows(named=True)
+        }
+        self.added: set[str] = set()
+
+    def holds(self, file: StoredFile) -> bool:
+        """Whether the ride of that content is here."""
+        if file.sha256 is None or file.sha256 not in self._known:
+            return False
+        if file.sha256 in self.added:
+            return True
+        vehicle, reader = self._known[file.sha256]
+        now = self._read_with.get(vehicle, self._read_with[file.vehicle])
+        return reader is None or reader == now.reader
+
+    def add(self, file: StoredFile) -> None:
+        """Take in a ride that has just been read."""
+        if file.sha256 is not None:
+            self.added.add(file.sha256)
+            self._known[file.sha256] = (file.vehicle, None)
+
+
 def survey(
     campaign: Campaign,
     found: FoundRides,
     known: Mapping[str, StoredFile],
-    stored: Collection[str],
+    shelf: Shelf,
+    read_with: Mapping[str, Reading],
 ) -> list[Sight]:
-    """Look at each file, by path; ``known``: what the last run saw, ``stored``: rides we have.
+    """Look at each file, by path; ``known``: what the last run saw.
 
     A file with the size and time it had before is not opened; one with other ones is hashed.
     """
@@ -50,8 +114,8 @@ def survey(
     sights = []
     for vehicle, location in found.files:
         path = stored_path(campaign.root, location)
-        seen = StoredFile(path, None, None, None, "set aside", vehicle, READER)
-        sights.append(_look(location, seen, known.get(path), members.get(path, ()), stored))
+        seen = StoredFile(path, None, None, None, "set aside", vehicle, read_with[vehicle].reader)
+        sights.append(_look(location, seen, known.get(path), members.get(path, ()), shelf))
     return sorted(sights, key=lambda sight: sight.file.path)
 
 
@@ -75,7 +139,7 @@ def _look(
     seen: StoredFile,
     before: StoredFile | None,
     members: Collection[StoredFile],
-    stored: Collection[str],
+    shelf: Shelf,
 ) -> Sight:
     try:
         status = location.stat()
@@ -87,11 +151,11 @@ def _look(
         return Sight(location, seen, "refuse", f"cannot be opened: {error.strerror or error}")
     except RideError as error:
         return Sight(location, seen, "refuse", without_path(error, location))
-    if file.sha256 in stored:
+    if shelf.holds(file):
         return Sight(location, replace(file, status="ride"), "keep")
     if before is None or not _tried(file, before):
         return Sight(location, file, "read")
-    kept = tuple(_kept(member, file, stored) for member in members)
+    kept = tuple(_kept(member, file, shelf) for member in members)
     if not all(member.status == "ride" or member.reader == file.reader for member in kept):
         return Sight(location, file, "read")
     return Sight(location, replace(file, status=before.status), "keep", members=kept)
@@ -108,10 +172,7 @@ def _tried(file: StoredFile, before: StoredFile) -> bool:
     return (before.sha256, before.reader) == (file.sha256, file.reader)
 
 
-def _kept(member: StoredFile, archive: StoredFile, stored: Collection[str]) -> StoredFile:
-    return replace(
-        member,
-        mtime_ns=archive.mtime_ns,
-        status="ride" if member.sha256 in stored else "set aside",
-        vehicle=archive.vehicle,
-    )
+def _kept(member: StoredFile, archive: StoredFile, shelf: Shelf) -> StoredFile:
+    """Return a member of an archive whose content is as before."""
+    member = replace(member, mtime_ns=archive.mtime_ns, vehicle=archive.vehicle)
+    return replace(member, status="ride" if shelf.holds(member) else "set aside")

@@ -12,40 +12,45 @@ from ridelab.problems import Problem
 from ridelab.store import storable
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
-    from ridelab.pipeline.sighting import Sight
+    from ridelab.pipeline.sighting import Reading, Shelf, Sight
     from ridelab.store import Store, StoredFile
     from ridelab.telemetry import Content
 
 _NAMES_TOLD = 5
 
 
-def taken(store: Store, sight: Sight, have: Collection[str]) -> Iterator[StoredFile]:
+def taken(store: Store, sight: Sight, reading: Reading, shelf: Shelf) -> Iterator[StoredFile]:
     """Store what a file holds; yield the file, and the members that are rides or set aside.
 
-    ``have``: rides that are stored already. An archive is stored after its members: one that was
-    not finished is opened again by the next run.
+    Rides go on the ``shelf``. An archive is stored after its members: one that was not finished is
+    opened again by the next run.
     """
     if sight.action == "refuse":
         yield _set_aside(store, sight.file, sight.refusal)
-    elif sight.file.sha256 in have:
+    elif shelf.holds(sight.file):
         yield replace(sight.file, status="ride")
     else:
         try:
-            yield from _all(store, sight.file, telemetry.contents_of(sight.location), have)
+            contents = telemetry.contents_of(sight.location)
+            yield from _all(store, sight.file, contents, reading, shelf)
         except RideError as error:
             yield _set_aside(store, sight.file, without_path(error, sight.location))
 
 
 def _all(
-    store: Store, file: StoredFile, contents: Iterable[Content], have: Collection[str]
+    store: Store,
+    file: StoredFile,
+    contents: Iterable[Content],
+    reading: Reading,
+    shelf: Shelf,
 ) -> Iterator[StoredFile]:
     members: list[StoredFile] = []
     left_out: list[str] = []
     settled = False
     for content in contents:
-        one = _one(store, content, _member(file, content) if content.inside else file, have)
+        one = _one(store, content, file, reading, shelf)
         if one is None:
             left_out.append(content.inside)
             continue
@@ -57,19 +62,22 @@ def _all(
 
 
 def _one(
-    store: Store, content: Content, file: StoredFile, have: Collection[str]
+    store: Store, content: Content, file: StoredFile, reading: Reading, shelf: Shelf
 ) -> StoredFile | None:
     """Store one content; return what became of it, None for a member that is no ride file."""
-    if file.sha256 in have:
+    if content.inside:
+        file = _member(file, content)
+    if shelf.holds(file):
         return replace(file, status="ride")
     try:
-        ride = telemetry.read_content(content)
+        ride = telemetry.read_content(content, reading.loggers, reading.rollout_m)
     except RideError as error:
         if isinstance(error, UnknownFormat) and content.inside:
             return None
         return _set_aside(store, file, without_path(error, content.path))
     file = replace(file, status="ride", sha256=ride.sha256)
     store.put_ride(ride, file)
+    shelf.add(file)
     return file
 
 

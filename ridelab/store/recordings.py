@@ -63,6 +63,12 @@ def put_ride(database: Database, ride: Ride, file: StoredFile) -> None:
     """Store a ride with all that belongs to it; an earlier reading of it is replaced."""
     with database.transaction():
         if len(_owner(database, ride.sha256)):
+            # what its vehicle was measured from is not what is stored now
+            database.execute(
+                "delete from inferences where vehicle = "
+                "(select vehicle from recorded_rides where ride = ?)",
+                [ride.sha256],
+            )
             for table in (*_OF_A_RIDE, *_INFERRED_OF_A_RIDE):
                 _delete(database, table, ride.sha256)
         database.insert("recorded_rides", _facts(ride, file))

@@ -17,7 +17,9 @@ from ridelab.telemetry.archives import Content, unpack
 from ridelab.telemetry.ride import Problem, Ride
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
+
+    from ridelab.campaign.loggers import Logger
 
 __all__ = [
     "Content",
@@ -42,19 +44,24 @@ class Format(NamedTuple):
 FORMATS = (Format("FIT", fit.sniff, fit.read), Format("GPX", gpx.sniff, gpx.read))
 
 
-def read_ride(path: Path | str) -> Ride:
+def read_ride(
+    path: Path | str, loggers: Sequence[Logger] = (), rollout_m: float | None = None
+) -> Ride:
     """Read the one ride of a file, whatever its format and name; the file may be packed.
 
     What is odd about the file is told in ``Ride.problems``; nothing is smoothed or filled in.
+    ``loggers`` say how CSV files may be written, ``Campaign.loggers_of`` has them; ``rollout_m``,
+    metres a turn of the driven wheel, is needed where such a file counts the turns of the wheel.
 
     Raises:
         NotARide: the file can be read but holds no cycling ride, or is an archive of several.
         DamagedFile: the file cannot be opened, is of no known format, or breaks off before its
             first record.
+        RideError: a CSV file that two loggers fit, or whose logger needs a rollout.
     """
     rides: list[Ride] = []
     errors: list[RideError] = []
-    for found in read_rides(path):
+    for found in read_rides(path, loggers, rollout_m):
         rides.append(found) if isinstance(found, Ride) else errors.append(found)
     if not rides:
         raise errors[0]
@@ -64,7 +71,9 @@ def read_ride(path: Path | str) -> Ride:
     return replace(rides[0], problems=(*rides[0].problems, *left_out))
 
 
-def read_rides(path: Path | str) -> list[Ride | RideError]:
+def read_rides(
+    path: Path | str, loggers: Sequence[Logger] = (), rollout_m: float | None = None
+) -> list[Ride | RideError]:
     """Read all rides of a file: one, or as many as an archive holds, each read as ``read_ride``.
 
     A content that cannot be used as a ride stands there as the error that says why.
@@ -72,7 +81,7 @@ def read_rides(path: Path | str) -> list[Ride | RideError]:
     Raises:
         DamagedFile: the file cannot be opened.
     """
-    return [_ride_or_error(content) for content in contents_of(path)]
+    return [_ride_or_error(content, loggers, rollout_m) for content in contents_of(path)]
 
 
 def contents_of(path: Path | str) -> Iterator[Content]:
@@ -89,7 +98,9 @@ def contents_of(path: Path | str) -> Iterator[Content]:
     yield from unpack(path, content)
 
 
-def read_content(content: Content) -> Ride:
+def read_content(
+    content: Content, loggers: Sequence[Logger] = (), rollout_m: float | None = None
+) -> Ride:
     """Read one content as a ride.
 
     Raises:
@@ -97,18 +108,32 @@ def read_content(content: Content) -> Ride:
     """
     if content.refusal:
         raise DamagedFile(f"{content.path}: {content.refusal}")
+    ride = _read(content, loggers, rollout_m)
+    return replace(ride, problems=(*content.problems, *ride.problems))
+
+
+def _read(content: Content, loggers: Sequence[Logger], rollout_m: float | None) -> Ride:
+    path, data = content.path, content.data
     for known in FORMATS:
-        if known.sniff(content.data):
-            ride = known.read(content.path, content.data)
-            return replace(ride, problems=(*content.problems, *ride.problems))
-    found = f"begins with {content.data[:12]!r}" if content.data else "is empty"
-    accepted = ", ".join((*(known.name for known in FORMATS), ".zip and .gz of these"))
-    raise UnknownFormat(f"{content.path}: not a ride file: {found}; accepted: {accepted}")
+        if known.sniff(data):
+            return known.read(path, data)
+    if data and loggers:
+        from ridelab.telemetry import logs
+
+        return logs.read(path, data, loggers, rollout_m)
+    found = f"begins with {data[:12]!r}" if data else "is empty"
+    accepted = ", ".join(known.name for known in FORMATS)
+    raise UnknownFormat(
+        f"{path}: not a ride file: {found}; accepted: {accepted}, CSV that a [loggers] table of "
+        "the campaign describes, and .zip and .gz of these"
+    )
 
 
-def _ride_or_error(content: Content) -> Ride | RideError:
+def _ride_or_error(
+    content: Content, loggers: Sequence[Logger], rollout_m: float | None
+) -> Ride | RideError:
     try:
-        return read_content(content)
+        return read_content(content, loggers, rollout_m)
     except RideError as error:
         return error
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -145,9 +145,9 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     names: list[str] = []
     read_content = telemetry.read_content
 
-    def counting(content: telemetry.Content) -> telemetry.Ride:
+    def counting(content: telemetry.Content, *settings: Any) -> telemetry.Ride:  # noqa: ANN401 - handed on
         names.append(content.path.name)
-        return read_content(content)
+        return read_content(content, *settings)
 
     monkeypatch.setattr(telemetry, "read_content", counting)
     return names

@@ -13,7 +13,7 @@ import zlib
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ridelab.telemetry.archives import Content, bounds, unpack, zipped
@@ -41,6 +41,7 @@ def test_plain_file_is_its_own_content() -> None:
     assert opened(RIDE) == [Content(_PATH, RIDE)]
 
 
+@settings(deadline=None)
 @given(st.dictionaries(st.text("abc/é", min_size=1, max_size=9), PLAIN, max_size=5))
 def test_what_the_standard_library_packs_comes_out_again(members: dict[str, bytes]) -> None:
     """Reference: the zipfile module writes and lists; folders are passed over."""
@@ -51,6 +52,7 @@ def test_what_the_standard_library_packs_comes_out_again(members: dict[str, byte
     assert [found.data for found in opened(packed) if not found.refusal] == expected
 
 
+@settings(deadline=None)
 @given(st.lists(PLAIN, min_size=1, max_size=4))
 def test_gzip_streams_in_a_row_are_one_content(parts: list[bytes]) -> None:
     """RFC 1952, section 2.2: members follow each other; packed by the standard library."""
@@ -284,6 +286,7 @@ def test_directory_that_is_too_long_is_not_loaded(monkeypatch: pytest.MonkeyPatc
     assert told(found[0]) == ["the archive's directory is too long to be read"]
 
 
+@settings(deadline=None)
 @given(st.data())
 def test_damaged_archive_is_contents_and_refusals(data: st.DataObject) -> None:
     """Flipped bytes and cuts anywhere: no other error, and never more than the bounds allow."""

@@ -1,0 +1,124 @@
+"""CSV files in a campaign: read by its loggers, and again when a logger or rollout changes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.pipeline.conftest import QUICK
+from tests.pipeline.test_reading import READ
+
+if TYPE_CHECKING:
+    from tests.pipeline.conftest import Bench
+
+BENCH = """
+[loggers.bench]
+time = { column = "t", format = "seconds" }
+starts_at = "day-%Y-%m-%d"
+columns = { wheel_rpm = { column = "wheel" }, cadence = { column = "crank" } }
+"""
+DAY = "rides/otter/day-2031-05-09.csv"
+
+
+def minutes(gears: tuple[float, ...] = (1.0, 1.3, 1.7)) -> bytes:
+    """Two minutes in each gear, the ratio of wheel to crank, with a cadence that wanders."""
+    rows = (
+        (second, gears[second // 120 % len(gears)] * cadence, cadence)
+        for second in range(120 * len(gears))
+        for cadence in (70 + second % 13,)
+    )
+    lines = (f"{second},{wheel:.3f},{cadence}" for second, wheel, cadence in rows)
+    return "\n".join(["t,wheel,crank", *lines]).encode()
+
+
+@pytest.fixture
+def logged(bench: Bench) -> Bench:
+    """The second vehicle has a log of a test bench beside its ride, and the campaign a logger."""
+    bench.edit("rides/otter/*.fit", "rides/otter/*")
+    file = bench.root / "campaign.toml"
+    file.write_text(file.read_text(encoding="utf-8") + BENCH, encoding="utf-8")
+    bench.put(DAY, minutes())
+    return bench
+
+
+def speed(bench: Bench) -> float:
+    """First speed of the log."""
+    found = bench.frame(
+        "select speed_mps from samples join rides using (ride) where format = 'csv' order by t_s"
+    )
+    return float(found["speed_mps"][0])
+
+
+def test_log_is_a_ride_of_the_vehicle(logged: Bench) -> None:
+    """With the rollout of its tyre: 47-622, nominally pi * (622 + 2 * 47) mm."""
+    assert logged.run(READ).read == 4
+    [(path, form, source, day)] = logged.frame(
+        "select path, format, speed_source, strftime(started_at, '%Y-%m-%d') "
+        "from rides where format = 'csv'"
+    ).rows()
+    assert (path, form, source, day) == (DAY, "csv", "wheel sensor", "2031-05-09")
+    assert speed(logged) == pytest.approx(70 / 60 * 2.2494, rel=1e-3)
+
+
+def test_log_is_not_read_again_while_nothing_changes(logged: Bench, reads: list[str]) -> None:
+    """Nor is anything else."""
+    logged.run(READ)
+    reads.clear()
+    outcome = logged.run(READ)
+    assert (outcome.read, outcome.unchanged, reads) == (0, 4, [])
+
+
+def test_new_rollout_reads_turns_of_the_wheel_again(logged: Bench, reads: list[str]) -> None:
+    """And only those: the rides of other formats stay; the vehicle is measured anew."""
+    logged.run(QUICK)
+    reads.clear()
+    logged.edit('tyre = "47-622"', "rollout_m = 2.0")
+    outcome = logged.run(QUICK)
+    assert reads == ["day-2031-05-09.csv"]
+    assert outcome.measured == ("otter",)
+    assert speed(logged) == pytest.approx(70 / 60 * 2.0)
+
+
+def test_changed_logger_reads_its_files_again_and_measures(logged: Bench, reads: list[str]) -> None:
+    """Nothing else says that the vehicle's samples are others now."""
+    logged.run(QUICK)
+    reads.clear()
+    logged.edit('wheel_rpm = { column = "wheel" }', 'speed = { column = "wheel", unit = "km/h" }')
+    outcome = logged.run(QUICK)
+    assert reads == ["day-2031-05-09.csv"]
+    assert outcome.measured == ("otter",)
+    assert speed(logged) == pytest.approx(70 / 3.6)
+
+
+def test_log_that_no_logger_fits_is_read_once_one_does(logged: Bench, reads: list[str]) -> None:
+    """Set aside with its reason until then, and not tried at every run."""
+    logged.edit('column = "crank"', 'column = "pedals"')
+    for _ in range(2):
+        assert logged.run(READ).set_aside == 1
+    assert reads.count("day-2031-05-09.csv") == 1
+    [(path, message)] = [
+        (path, message) for path, severity, message in logged.told("read") if severity == "error"
+    ]
+    assert path == DAY
+    assert message == "no logger of the campaign fits its header: 'bench' also has 'pedals'"
+    logged.edit('column = "pedals"', 'column = "crank"')
+    assert logged.run(READ).exit_code == 0
+
+
+def test_vehicle_that_names_a_logger_settles_which(logged: Bench) -> None:
+    """Two that fit are an error that says so; naming one reads the file."""
+    file = logged.root / "campaign.toml"
+    file.write_text(file.read_text(encoding="utf-8") + BENCH.replace("bench", "twin"))
+    assert logged.run(READ).set_aside == 1
+    assert any("loggers 'bench' and 'twin' both fit" in told for _, _, told in logged.told("read"))
+    logged.edit("[vehicles.otter]", '[vehicles.otter]\nlogger = "bench"')
+    assert logged.run(READ).exit_code == 0
+
+
+def test_gears_are_measured_from_a_log(logged: Bench) -> None:
+    """Three ratios, of a bench that turns the wheel: found within a thousandth."""
+    (logged.root / "rides/otter/c.fit").unlink()
+    logged.run(QUICK)
+    ratios = logged.frame("from measured_gears where vehicle = 'otter' order by gear")["ratio"]
+    assert ratios.to_list() == pytest.approx([1.0, 1.3, 1.7], rel=1e-3)
