@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from ridelab.units import UnitSystem
 
 _CAMPAIGN, _STORE, _REPORT = Path("campaign.toml"), "ridelab.duckdb", "report"
+#: Of a rider without a campaign file: the campaign that may lie in the same folder keeps its own.
+_RIDER_STORE, _RIDER_REPORT = Path("my-rides.duckdb"), Path("my-rides-report")
 
 
 @dataclass(frozen=True)
@@ -34,15 +36,17 @@ def of_campaign(file: Path | None, store: Path | None = None, out: Path | None =
 
     campaign = load(file or _CAMPAIGN)
     again = _options(**{"-c": file if file != _CAMPAIGN else None, "--store": store})
-    return _place(campaign, store, out, again)
+    root = campaign.root
+    return Place(campaign, store or root / _STORE, out or root / _REPORT, again)
 
 
 def of_rides(globs: Sequence[str], tyre: str | None, store: Path | None, out: Path | None) -> Place:
-    """A rider without a campaign file: everything lies in the current folder."""
+    """A rider without a campaign file: everything lies in the current folder, under own names."""
     from ridelab.campaign import single_vehicle
 
     campaign = single_vehicle(globs, tyre, Path.cwd())
-    return _place(campaign, store, out, _options(**{"--store": store}))
+    store = store or _RIDER_STORE
+    return Place(campaign, store, out or _RIDER_REPORT, _options(**{"--store": store}))
 
 
 def for_run(
@@ -69,17 +73,15 @@ def for_run(
 def of_store(file: Path | None, store: Path | None) -> tuple[Path, UnitSystem]:
     """Find a store to read, and the units to show it in.
 
-    A rider without a campaign file has none to name: then the store in the current folder is meant.
+    A rider without a campaign file has none to name: then a store in the current folder is meant.
     """
-    without_campaign = file is None and not _CAMPAIGN.exists()
-    if without_campaign and (store or Path(_STORE).exists()):
-        return store or Path(_STORE), "metric"
-    here = of_campaign(file, store)
-    return here.store, here.campaign.units
-
-
-def _place(campaign: Campaign, store: Path | None, out: Path | None, again: str) -> Place:
-    return Place(campaign, store or campaign.root / _STORE, out or campaign.root / _REPORT, again)
+    if file is None and not _CAMPAIGN.exists():
+        here = (one for one in (_RIDER_STORE, Path(_STORE)) if one.exists())
+        found = store or next(here, None)
+        if found is not None:
+            return found, "metric"
+    place = of_campaign(file, store)
+    return place.store, place.campaign.units
 
 
 def _options(**given: Path | None) -> str:
