@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from ridelab.analysis.estimates import quotient
-from ridelab.drivetrain.ladder import MERGE_WITHIN
+from ridelab.analysis.intervals import exactly, quotient
 from ridelab.gears.result import Interval
 
 if TYPE_CHECKING:
@@ -26,6 +25,8 @@ class Census:
         alike: neighbours that are certainly the same.
         unclear: neighbours that may be the same.
         unridden: published gears that were not measured.
+        strange: measured ratios that are certainly none of the ladder's.
+        doubtful: measured ratios that may be none of the ladder's.
     """
 
     least: int
@@ -33,6 +34,8 @@ class Census:
     alike: tuple[Pair, ...]
     unclear: tuple[Pair, ...]
     unridden: tuple[int, ...]
+    strange: tuple[float, ...]
+    doubtful: tuple[float, ...]
 
     @property
     def most(self) -> int:
@@ -46,21 +49,51 @@ class Census:
 
 
 def take_census(evidence: Evidence) -> Census:
-    """Compare neighbours among the measured gears: closer than ``MERGE_WITHIN``, they are one."""
-    measured = [gear for gear in evidence.ratios if gear not in evidence.outside]
+    """Compare the measured gears: closer than a campaign's ``merge_within``, two are one."""
     alike: list[Pair] = []
     unclear: list[Pair] = []
-    for below, above in pairwise(measured):
+    for pair in pairwise(evidence.ratios):
+        below, above = pair
         between = quotient(evidence.ratios[above], evidence.ratios[below])
-        if between.high < 1 + MERGE_WITHIN:
-            alike.append((below, above))
-        elif between.low <= 1 + MERGE_WITHIN:
-            unclear.append((below, above))
-    likely = len(measured) - len(alike)
+        apart = 1 + _least_step(pair, evidence)
+        if between.high < apart:
+            alike.append(pair)
+        elif between.low <= apart:
+            unclear.append(pair)
+    strange, doubtful = _outside(evidence)
+    likely = len(evidence.ratios) - len(alike) + len(strange)
     return Census(
         least=likely - len(unclear),
         likely=likely,
         alike=tuple(alike),
         unclear=tuple(unclear),
         unridden=evidence.unmeasured(evidence.published),
+        strange=strange,
+        doubtful=doubtful,
     )
+
+
+def _least_step(pair: Pair, evidence: Evidence) -> float:
+    """Return the step from which two gears are two, relative.
+
+    Settings of a single lever are published as gears however close they are; those turn out as one
+    where most of their published step is missing.
+    """
+    below, above = pair
+    published = evidence.published[above] / evidence.published[below] - 1
+    return evidence.merge_within if published > evidence.merge_within else published / 2
+
+
+def _outside(evidence: Evidence) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return the strangers that certainly, and those that perhaps, are no gear of the ladder."""
+    apart = 1 + evidence.merge_within
+    gears = [*map(exactly, evidence.published.values()), *evidence.ratios.values()]
+    strange: list[float] = []
+    doubtful: list[float] = []
+    for stranger in evidence.strangers.values():
+        away = [quotient(stranger, gear) for gear in gears]
+        if all(one.low > apart or one.high < 1 / apart for one in away):
+            strange.append(stranger.value)
+        elif not any(1 / apart <= one.low and one.high <= apart for one in away):
+            doubtful.append(stranger.value)
+    return tuple(sorted(strange)), tuple(sorted(doubtful))

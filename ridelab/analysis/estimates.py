@@ -1,9 +1,5 @@
 """The quantity of a claim as ridden, with its 95 % interval, or why the rides do not tell it.
 
-Ratios of different gears are taken as independently measured. The interval of a quotient then
-follows from those of its parts in the logarithm, side by side, since an interval need not be
-symmetric (MOVER; G. Y. Zou and A. Donner, Statistics in Medicine 27 (2008) 1693-1702).
-
 The largest of several steps is at least as large as each of them. Its lower limit is the largest
 lower limit, each taken at 2.5 % shared among the steps (Bonferroni), because the one that errs
 most is picked; its upper limit is the largest upper limit, where sharing is not needed. The
@@ -13,11 +9,12 @@ smallest step is the mirror image.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, hypot, log
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
-from ridelab.analysis.words import wrong_wheel
+from ridelab.analysis import words
+from ridelab.analysis.intervals import quotient, scaled
+from ridelab.analysis.wheel import Wheel
 from ridelab.gears.result import Interval
 
 if TYPE_CHECKING:
@@ -26,9 +23,11 @@ if TYPE_CHECKING:
     from ridelab.analysis.evidence import Evidence
     from ridelab.campaign import Claim
 
-#: The scale of a ladder is taken from its own gears: with fewer, any ratio would fit.
-FEWEST_GEARS_FOR_A_RATIO = 3
 _ONE_SIDED = 0.025
+
+#: What was measured is the quantity itself; or the least, or the most, that it can be; or that of a
+#: part, which says nothing of the whole; or the range of a stepless drivetrain as it was ridden.
+Shows = Literal["all", "at least", "at most", "part", "as ridden"]
 
 
 @dataclass(frozen=True)
@@ -39,14 +38,15 @@ class Estimate:
         measured: value and 95 % interval, in the unit of the claim.
         gears: the gears it was taken from.
         to_ride: gears that it also depends on and that were not measured.
-        bound: where ``to_ride`` is not empty, or the drivetrain stepless: the quantity is at least,
-            or at most, what was measured.
+        shows: what that is of the quantity itself.
+        wheel: the wheel whose true rollout the interval leaves open; None if none comes in.
     """
 
     measured: Interval
     gears: tuple[int, ...]
     to_ride: tuple[int, ...] = ()
-    bound: Literal["at least", "at most"] | None = None
+    shows: Shows = "all"
+    wheel: Wheel | None = None
 
 
 @dataclass(frozen=True)
@@ -78,68 +78,64 @@ def estimate(claim: Claim, evidence: Evidence) -> Answer:
     return _BY_QUANTITY[claim.quantity](claim, evidence)
 
 
-def quotient(above: Interval, below: Interval, widen: float = 1.0) -> Interval:
-    """Return ``above / below`` with its interval; ``widen`` stretches that in the logarithm."""
-    middle = log(above.value / below.value)
-    down = hypot(log(above.value / above.low), log(below.high / below.value))
-    up = hypot(log(above.high / above.value), log(below.value / below.low))
-    return Interval(exp(middle), exp(middle - widen * down), exp(middle + widen * up))
-
-
-def scaled(interval: Interval, change: Callable[[float], float]) -> Interval:
-    """Return the interval after an increasing change of its three figures."""
-    return Interval(change(interval.value), change(interval.low), change(interval.high))
-
-
 def _range(evidence: Evidence) -> Answer:
-    ends = (evidence.published[0], evidence.published[-1]) if evidence.published else ()
-    to_ride = evidence.unmeasured(ends)
-    if evidence.range is None:
-        if evidence.stepless:
+    if evidence.stepless:
+        if evidence.range is None:
             return Silent("no range was measured: ride from its lowest to its highest ratio", False)
-        return Missing(to_ride or ends)
-    whole = evidence.complete and not evidence.stepless
-    return Estimate(evidence.range, ends, to_ride, None if whole else "at least")
+        return Estimate(evidence.range, (), shows="as ridden")
+    if len(evidence.published) == 1:
+        return Silent("one gear has no range")
+    to_ride = evidence.unmeasured(evidence.ends)
+    span = _span(evidence)
+    if span is None:
+        return Missing(to_ride)
+    return Estimate(span, evidence.ends, to_ride, "at least" if to_ride else "all")
+
+
+def _span(evidence: Evidence) -> Interval | None:
+    """Return highest over lowest measured ratio, of two published gears or more."""
+    gears = list(evidence.ratios)
+    if len(gears) < 2 or evidence.range is not None:
+        return evidence.range
+    return quotient(evidence.ratios[gears[-1]], evidence.ratios[gears[0]])
 
 
 def _ratio(claim: Claim, evidence: Evidence) -> Answer:
-    gear = _named_gear(claim, evidence)
-    if gear not in evidence.ratios:
-        return Missing((gear,))
-    if len(evidence.ratios) < FEWEST_GEARS_FOR_A_RATIO:
-        return Silent(
-            "a ratio shows only beside those of other gears: ride 60 s of steady pedalling in each "
-            f"of {FEWEST_GEARS_FOR_A_RATIO} gears or more",
-            for_ever=False,
-        )
-    return Estimate(evidence.ratios[gear], (gear,))
+    return _by_wheel(claim, evidence, Wheel.ratio)
 
 
 def _development(claim: Claim, evidence: Evidence) -> Answer:
-    gear = _named_gear(claim, evidence)
-    if gear not in evidence.ratios:
-        return Missing((gear,))
-    if gear not in evidence.developments:
-        return Silent(
-            "metres cannot be told without the size of the wheel: give this vehicle a tyre or a "
-            "measured rollout_m",
-            for_ever=False,
-        )
-    if evidence.rollout_off is not None:
-        return Silent(wrong_wheel(evidence.rollout_off), for_ever=False)
-    return Estimate(evidence.developments[gear], (gear,))
+    return _by_wheel(claim, evidence, Wheel.development_m)
 
 
 def _speed(claim: Claim, evidence: Evidence) -> Answer:
-    development = _development(claim, evidence)
-    if not isinstance(development, Estimate):
-        return development
     turns_per_s = (claim.at_cadence_rpm or 0.0) / 60
-    speed = scaled(development.measured, lambda metres: metres * turns_per_s)
-    return Estimate(speed, development.gears)
+    return _by_wheel(
+        claim,
+        evidence,
+        lambda wheel, recorded_m: scaled(
+            wheel.development_m(recorded_m), lambda metres: metres * turns_per_s
+        ),
+    )
+
+
+def _by_wheel(
+    claim: Claim, evidence: Evidence, seen_by: Callable[[Wheel, Interval], Interval]
+) -> Answer:
+    """Return what follows from the recorded development of a gear, the true wheel left open."""
+    gear, wheel = _named_gear(claim, evidence), evidence.wheel
+    if wheel is None:
+        return Silent(words.NO_ROLLOUT)
+    if gear not in evidence.developments:
+        return Missing((gear,))
+    if wheel.off is not None:
+        return Silent(words.wrong_wheel(wheel.off, wheel.is_measured), for_ever=False)
+    return Estimate(seen_by(wheel, evidence.developments[gear]), (gear,), wheel=wheel)
 
 
 def _step(claim: Claim, evidence: Evidence) -> Answer:
+    if len(evidence.published) == 1:
+        return Silent("one gear has no step")
     if claim.gear is not None:
         return _one_step(_named_gear(claim, evidence), evidence)
     if claim.which in {"largest", "smallest"}:
@@ -148,10 +144,9 @@ def _step(claim: Claim, evidence: Evidence) -> Answer:
 
 
 def _one_step(gear: int, evidence: Evidence) -> Answer:
-    place = evidence.published.index(gear)
-    if place == 0:
+    if gear == evidence.ends[0]:
         return Silent(f"there is no gear below gear {gear} to step from")
-    pair = (evidence.published[place - 1], gear)
+    pair = (gear - 1, gear)
     to_ride = evidence.unmeasured(pair)
     if to_ride:
         return Missing(to_ride)
@@ -172,19 +167,19 @@ def _extreme_step(largest: bool, evidence: Evidence) -> Answer:
         extreme(step.low for step in (wide if largest else plain)),
         extreme(step.high for step in (plain if largest else wide)),
     )
-    bound: Literal["at least", "at most"] = "at least" if largest else "at most"
-    return Estimate(measured, tuple(evidence.ratios), to_ride, bound if to_ride else None)
+    bound: Shows = "at least" if largest else "at most"
+    return Estimate(measured, tuple(evidence.ratios), to_ride, bound if to_ride else "all")
 
 
 def _mean_step(evidence: Evidence) -> Answer:
-    steps = len(evidence.published) - 1
-    if not steps:
-        return Silent("a drivetrain with one gear has no step")
-    answer = _range(evidence)
-    if not isinstance(answer, Estimate):
-        return answer
-    mean = scaled(answer.measured, lambda factor: factor ** (1 / steps) - 1)
-    return Estimate(mean, answer.gears, answer.to_ride, answer.bound)
+    """Return the mean step between the lowest and the highest gear that were measured."""
+    to_ride = evidence.unmeasured(evidence.ends)
+    span, gears = _span(evidence), tuple(evidence.ratios)
+    if span is None or len(gears) < 2:
+        return Missing(to_ride)
+    steps = gears[-1] - gears[0]
+    mean = scaled(span, lambda factor: factor ** (1 / steps) - 1)
+    return Estimate(mean, evidence.ends, to_ride, "part" if to_ride else "all")
 
 
 def _step_between(pair: tuple[int, int], evidence: Evidence, widen: float = 1.0) -> Interval:
@@ -195,9 +190,9 @@ def _step_between(pair: tuple[int, int], evidence: Evidence, widen: float = 1.0)
 
 def _named_gear(claim: Claim, evidence: Evidence) -> int:
     if claim.gear == "lowest":
-        return evidence.published[0]
+        return evidence.ends[0]
     if claim.gear == "highest" or claim.gear is None:
-        return evidence.published[-1]
+        return evidence.ends[1]
     return claim.gear
 
 

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
+from ridelab.analysis.wheel import Wheel, wheel_of
+from ridelab.drivetrain.ladder import MERGE_WITHIN
 from ridelab.gears.result import Interval
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-#: A loaded tyre rolls 1 to 3 % less than its nominal size says, a measured rollout holds within
-#: 1 % from day to day: common practice, no source. Beyond that the recording unit was set to
-#: another wheel, or the vehicle has one.
-_MEASURED_FITS = (-0.01, 0.01)
-_NOMINAL_FITS = (-0.04, 0.01)
+    from collections.abc import Iterable, Mapping
 
 
 @dataclass(frozen=True)
@@ -26,40 +23,56 @@ class Evidence:
     Attributes:
         vehicle: its name in the campaign.
         drivetrain: what it is said to have.
-        published: numbers of the published gears, lowest first; empty where stepless.
-        ratios: measured ratio of each measured gear, the scale common to all left out.
-        developments: metres a crank turn of each measured gear, the scale included; empty where
-            no rollout is known.
-        outside: measured gears that no published gear stands for.
-        rollout_off: how much farther the wheel rolled in the rides than it is stated to, relative,
-            where that is more than wheels and tyres differ; else None.
-        range: highest over lowest measured ratio, None where fewer than two gears were measured.
-        complete: the range runs between the published ends.
+        published: ratio of each published gear, lowest first; empty where stepless.
+        ratios: measured ratio of each published gear that was measured, the scale common to all
+            left out.
+        developments: metres a crank turn of the same gears as recorded, the scale included.
+        strangers: measured ratios that no published gear stands for, by the number given to them.
+        wheel: None where nobody stated its size.
+        range: highest over lowest measured ratio of published gears, or as ridden where stepless;
+            None where it was not measured.
+        placement_probability: of the published ladder sitting where it was placed; None where
+            nothing had to be placed.
+        unexplained_share: of the steady pedalling, 0 to 1, that fits no published gear; None where
+            there is none.
+        merge_within: ratios closer than this are one gear, relative.
     """
 
     vehicle: str
     drivetrain: str | None
-    published: tuple[int, ...]
+    published: Mapping[int, float]
     ratios: Mapping[int, Interval]
     developments: Mapping[int, Interval]
-    outside: tuple[int, ...]
-    rollout_off: float | None
+    strangers: Mapping[int, Interval]
+    wheel: Wheel | None
     range: Interval | None
-    complete: bool
+    placement_probability: float | None = None
+    unexplained_share: float | None = None
+    merge_within: float = MERGE_WITHIN
 
     @property
     def stepless(self) -> bool:
         """Whether the drivetrain has no gears to count."""
         return not self.published
 
-    def unmeasured(self, gears: tuple[int, ...]) -> tuple[int, ...]:
+    @property
+    def ends(self) -> tuple[int, int]:
+        """The lowest and the highest published gear, of a drivetrain with gears."""
+        numbers = tuple(self.published)
+        return numbers[0], numbers[-1]
+
+    @property
+    def whole(self) -> bool:
+        """Whether every published gear was measured."""
+        return not self.unmeasured(self.published)
+
+    def unmeasured(self, gears: Iterable[int]) -> tuple[int, ...]:
         """Return those of the gears that were not engaged for long enough."""
         return tuple(gear for gear in gears if gear not in self.ratios)
 
     def adjacent(self) -> list[tuple[int, int]]:
         """Return the pairs of neighbours on the published ladder that were both measured."""
-        pairs = zip(self.published, self.published[1:], strict=False)
-        return [pair for pair in pairs if not self.unmeasured(pair)]
+        return [pair for pair in pairwise(self.published) if not self.unmeasured(pair)]
 
 
 def gather(
@@ -67,52 +80,38 @@ def gather(
     measured_gears: pl.DataFrame,
     measured_range: pl.DataFrame,
     published_gears: pl.DataFrame,
+    merge_within: float = MERGE_WITHIN,
 ) -> Evidence:
     """Collect what concerns one row of ``vehicles`` from the relations of the same names."""
     name, drivetrain = vehicle["vehicle"], vehicle["drivetrain"]
     of_drivetrain = pl.col("drivetrain").eq_missing(pl.lit(drivetrain, pl.String))
-    published = tuple(published_gears.filter(of_drivetrain)["gear"].sort().to_list())
+    ladder = published_gears.filter(of_drivetrain).sort("gear").select("gear", "ratio")
+    published = dict(ladder.iter_rows())
     gears = measured_gears.filter(pl.col("vehicle") == name).sort("gear").to_dicts()
+    listed = [one for one in gears if one["gear"] in published and one["published_ratio"]]
     ends = measured_range.filter(pl.col("vehicle") == name).to_dicts()
-    found = {gear["gear"]: gear for gear in gears}
-    rollout_known = bool(vehicle["stated_rollout_m"] or vehicle["effective_rollout_m"])
     return Evidence(
         vehicle=name,
         drivetrain=drivetrain,
         published=published,
-        ratios=_intervals(found, "ratio", "ratio_low", "ratio_high"),
-        developments=_intervals(
-            found if rollout_known else {},
-            "development_m",
-            "development_low_m",
-            "development_high_m",
+        ratios=_intervals(listed, "ratio", "ratio_low", "ratio_high"),
+        developments=_intervals(listed, "development_m", "development_low_m", "development_high_m"),
+        strangers=_intervals(
+            [one for one in gears if one not in listed], "ratio", "ratio_low", "ratio_high"
         ),
-        outside=tuple(
-            number
-            for number, gear in found.items()
-            if published and (number not in published or gear["published_ratio"] is None)
-        ),
-        rollout_off=_rollout_off(vehicle),
+        wheel=wheel_of(vehicle),
         range=_interval(ends[0], "range", "range_low", "range_high") if ends else None,
-        complete=bool(ends and ends[0]["complete"]),
+        placement_probability=vehicle["placement_probability"],
+        unexplained_share=vehicle["unexplained_share"],
+        merge_within=merge_within,
     )
 
 
-def _rollout_off(vehicle: Mapping[str, Any]) -> float | None:
-    """Compare the rollout as ridden with the stated one; None where they fit, or one is missing."""
-    stated, ridden = vehicle["stated_rollout_m"], vehicle["effective_rollout_m"]
-    if not stated or not ridden:
-        return None
-    off = float(ridden / stated - 1)
-    least, most = _MEASURED_FITS if vehicle["rollout_is_measured"] else _NOMINAL_FITS
-    return None if least <= off <= most else off
-
-
 def _intervals(
-    gears: Mapping[int, Mapping[str, Any]], value: str, low: str, high: str
+    gears: Iterable[Mapping[str, Any]], value: str, low: str, high: str
 ) -> dict[int, Interval]:
     """Return the interval of each gear that has one."""
-    found = {number: _interval(gear, value, low, high) for number, gear in gears.items()}
+    found = {one["gear"]: _interval(one, value, low, high) for one in gears}
     return {number: interval for number, interval in found.items() if interval is not None}
 
 

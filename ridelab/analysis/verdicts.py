@@ -8,29 +8,40 @@ whose true value lies just outside the limits is said to hold at most once in fo
 whose true value lies just inside is said to fail as rarely.
 
 What was ridden in part bounds the whole: a range can only be wider than the part of it that was
-ridden. So a claim may fail before all gears concerned were ridden, but it never holds before. On a
-stepless drivetrain nobody sees the ends; there a claimed range holds once it was ridden.
+ridden. So a claim may fail before all gears concerned were ridden, but it never holds before.
+
+On a stepless drivetrain nobody sees the ends, and soft pedalling passes for a higher ratio. There
+a claimed range holds once it was ridden, and never fails.
 
 A claimed number of gears holds once that many distinct ratios were measured. It fails if gears turn
 out as one, or if a ratio was ridden that the published ladder does not have.
+
+Ratios, developments and speeds carry what the wheel leaves open (``analysis.wheel``). Where it is
+in doubt which gears were ridden, or whether they are this drivetrain's, claims that depend on it
+are undecided (``analysis.doubts``).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import log
 from typing import TYPE_CHECKING, Literal, cast
 
 import polars as pl
 
+from ridelab.analysis import words
 from ridelab.analysis.census import take_census
+from ridelab.analysis.doubts import doubt, misplaced
 from ridelab.analysis.estimates import Estimate, Missing, Silent, estimate
-from ridelab.analysis.evidence import Evidence, gather
-from ridelab.analysis.words import allowed, count, how_to_ride, not_ridden, too_close, too_few
+from ridelab.analysis.evidence import gather
+from ridelab.analysis.words import allowed, count, how_to_ride, not_ridden
 from ridelab.campaign import Claim
+from ridelab.drivetrain.ladder import MERGE_WITHIN
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from ridelab.analysis.evidence import Evidence
     from ridelab.gears.result import Interval
 
 Word = Literal["holds", "fails", "undecided", "untestable"]
@@ -64,6 +75,8 @@ def judge(
     measured_range: pl.DataFrame,
     published_gears: pl.DataFrame,
     vehicles: pl.DataFrame,
+    *,
+    merge_within: float = MERGE_WITHIN,
 ) -> pl.DataFrame:
     """Judge every claim on every vehicle that has its drivetrain.
 
@@ -73,13 +86,14 @@ def judge(
         measured_range: the relation.
         published_gears: the relation.
         vehicles: the relation.
+        merge_within: ratios closer than this are one gear, relative; the campaign's own.
 
     Returns:
         ``VERDICT_SCHEMA``: one row a claim and vehicle, in the order given; a claim on a drivetrain
         that no vehicle has gets one row without a vehicle.
     """
     found = [
-        gather(vehicle, measured_gears, measured_range, published_gears)
+        gather(vehicle, measured_gears, measured_range, published_gears, merge_within)
         for vehicle in vehicles.iter_rows(named=True)
     ]
     rows: list[dict[str, object]] = []
@@ -103,8 +117,14 @@ def judge_one(claim: Claim, evidence: Evidence) -> Verdict:
     if claim.quantity == "gears":
         return _judge_gears(claim, evidence)
     answer = estimate(claim, evidence)
+    if isinstance(answer, Silent) and answer.for_ever:
+        return Verdict("untestable", answer.reason)
+    measured = answer.measured if isinstance(answer, Estimate) else None
+    doubtful = doubt(claim, evidence)
+    if doubtful:
+        return Verdict("undecided", doubtful, measured)
     if isinstance(answer, Silent):
-        return Verdict("untestable" if answer.for_ever else "undecided", answer.reason)
+        return Verdict("undecided", answer.reason)
     if isinstance(answer, Missing):
         return Verdict("undecided", not_ridden(answer.to_ride))
     return _compare(claim, answer)
@@ -114,23 +134,31 @@ def _compare(claim: Claim, answer: Estimate) -> Verdict:
     """Set the interval against the limits of the claim, as the head of this module says."""
     low, high = _limits(claim)
     measured, within = answer.measured, allowed(claim)
-    if measured.low > high and answer.bound != "at most":
+    if measured.low > high and answer.shows in {"all", "at least"}:
         return Verdict("fails", f"above the claim by more than {within}", measured)
-    if measured.high < low and answer.bound != "at least":
+    if measured.high < low and answer.shows in {"all", "at most"}:
         return Verdict("fails", f"below the claim by more than {within}", measured)
     if answer.to_ride:
         return Verdict("undecided", not_ridden(answer.to_ride), measured)
     if measured.low >= low and measured.high <= high:
         return Verdict("holds", f"within {within} of the claim, uncertainty included", measured)
-    if answer.bound == "at least" and measured.value < low:
-        reason = "not all of it was ridden: ride 60 s at its lowest and 60 s at its highest ratio"
-        return Verdict("undecided", reason, measured)
-    longer = (
-        f"ride longer {how_to_ride(answer.gears)}" if answer.gears else "ride longer at its ends"
-    )
-    return Verdict(
-        "undecided", f"the uncertainty reaches across the limit of {within}: {longer}", measured
-    )
+    return Verdict("undecided", _why_undecided(claim, answer), measured)
+
+
+def _why_undecided(claim: Claim, answer: Estimate) -> str:
+    """Say what leaves a claim open though all that it depends on was ridden, and what helps."""
+    (low, high), measured, limit = _limits(claim), answer.measured, allowed(claim)
+    if answer.shows == "as ridden" and measured.value < low:
+        return "not all of it was ridden: ride 60 s at its lowest and 60 s at its highest ratio"
+    if answer.shows == "as ridden" and measured.value > high:
+        return (
+            "more than claimed, but soft pedalling passes for a higher ratio on a stepless "
+            "drivetrain: ride 60 s of firm pedalling at its highest ratio"
+        )
+    if answer.wheel and 2 * answer.wheel.open_log > log(measured.high / measured.low):
+        return words.open_wheel(answer.wheel.open_share, answer.wheel.is_measured, limit)
+    longer = how_to_ride(answer.gears) if answer.gears else "at its ends"
+    return f"the uncertainty reaches across the limit of {limit}: ride longer {longer}"
 
 
 def _judge_gears(claim: Claim, evidence: Evidence) -> Verdict:
@@ -138,20 +166,24 @@ def _judge_gears(claim: Claim, evidence: Evidence) -> Verdict:
     if evidence.stepless:
         return Verdict("untestable", "a stepless drivetrain has no gears to count")
     census = take_census(evidence)
+    if census.strange and not misplaced(evidence):
+        return Verdict("fails", words.off_the_ladder(census.strange), census.number)
+    doubtful = doubt(claim, evidence)
+    if doubtful:
+        return Verdict("undecided", doubtful, census.number)
     low, high = _limits(claim)
-    if evidence.outside:
-        ridden = ", ".join(f"{evidence.ratios[gear].value:.3g}" for gear in evidence.outside)
-        reason = f"a ratio was ridden that is not on the published ladder: {ridden}"
-        return Verdict("fails", reason, census.number)
     if census.least > high:
         return Verdict("fails", f"{count(census.least)} ridden, more than claimed", census.number)
+    if census.most < low and not census.doubtful:
+        reason = words.too_few(census.most, census.alike, census.unridden)
+        return Verdict("fails", reason, census.number)
+    if census.doubtful:
+        return Verdict("undecided", words.maybe_off_the_ladder(census.doubtful), census.number)
     if census.least >= low:
         return Verdict("holds", f"{count(census.least)} ridden, as claimed", census.number)
-    if census.most < low:
-        return Verdict("fails", too_few(census.most, census.alike), census.number)
     if census.unridden:
         return Verdict("undecided", not_ridden(census.unridden), census.number)
-    return Verdict("undecided", too_close(census.unclear), census.number)
+    return Verdict("undecided", words.too_close(census.unclear), census.number)
 
 
 def _limits(claim: Claim) -> tuple[float, float]:

@@ -9,6 +9,11 @@ if TYPE_CHECKING:
 
     from ridelab.campaign import Claim
 
+#: Of two speeds, ratios or lengths a ride shows the quotient; one of them takes a wheel.
+NO_ROLLOUT = (
+    "rides show only how gears compare with each other: give this vehicle a tyre, or better a "
+    "measured rollout_m"
+)
 _SHORTEST_RUN = 3  # gears named one by one up to here, as "3 to 5" from here on
 
 
@@ -51,12 +56,19 @@ def count(gears: int) -> str:
     return "one distinct ratio" if gears == 1 else f"{gears} distinct ratios"
 
 
-def too_few(gears: int, alike: Sequence[tuple[int, int]]) -> str:
+def too_few(gears: int, alike: Sequence[tuple[int, int]], unridden: Sequence[int]) -> str:
     """Say why there are fewer gears than claimed: neighbours alike, or simply no more of them."""
-    if not alike:
-        return f"every gear was ridden, which makes {count(gears)}"
     pairs = " and ".join(f"{gear_list(pair)} turn out as one" for pair in alike)
-    return f"{pairs}, which leaves {count(gears)}"
+    if unridden:
+        so = f"{pairs}, so that " if pairs else ""
+        return f"{so}even with {gear_list(unridden)}, which nobody rode, {_at_most(gears)}"
+    if pairs:
+        return f"{pairs}, which leaves {count(gears)}"
+    return f"every gear was ridden, which makes {count(gears)}"
+
+
+def _at_most(gears: int) -> str:
+    return f"there {'is' if gears == 1 else 'are'} at most {count(gears)}"
 
 
 def too_close(unclear: Sequence[tuple[int, int]]) -> str:
@@ -65,13 +77,71 @@ def too_close(unclear: Sequence[tuple[int, int]]) -> str:
     return f"{gear_list(gears)} cannot be told apart yet: ride longer {how_to_ride(gears)}"
 
 
-def wrong_wheel(off: float) -> str:
+def wrong_wheel(off: float, measured: bool) -> str:
     """Say that recorded distances do not fit the wheel, by how much, and what to look at."""
     amount = f"{100 * abs(off):.1f} % {'longer' if off > 0 else 'shorter'}"
+    again = "measure its rollout again" if measured else "measure its rollout"
     return (
-        f"the recorded distances are {amount} than this wheel rolls: check its tyre, and the wheel "
-        "size set in the recording unit"
+        f"the recorded distances are {amount} than this wheel makes with the published ratios: "
+        f"{again}, and check the wheel size set in the recording unit and the ratio that all gears "
+        "share, such as chainring over sprocket"
     )
+
+
+def open_wheel(open_share: tuple[float, float], measured: bool, limit: str) -> str:
+    """Say that not the rides but the wheel leaves a claim open, and what helps against that."""
+    least, most = (f"{100 * share:+.1f}".replace(".0", "") for share in open_share)
+    if measured:
+        return (
+            f"a measured rollout is known to {least} to {most} %, which reaches across the limit "
+            f"of {limit}: rides cannot tell closer"
+        )
+    return (
+        f"a nominal rollout may be {least} to {most} % off, which reaches across the limit of "
+        f"{limit}: measure the rollout with the rider aboard and state it as rollout_m"
+    )
+
+
+def may_slide(elsewhere: float, rollout_is_measured: bool) -> str:
+    """Say that gears may carry the wrong numbers, how probably, and what would settle it."""
+    settle = "ride the end gears"
+    if not rollout_is_measured:
+        settle = f"state a measured rollout_m or {settle}"
+    return (
+        f"the ladder may sit one gear higher or lower (probability {percent(elsewhere)}): {settle}"
+    )
+
+
+def unexplained(share: float) -> str:
+    """Say that much of the riding cannot have been done in the published gears."""
+    return (
+        f"{percent(share)} of the steady pedalling fits no published gear: is this the drivetrain "
+        "that was ridden?"
+    )
+
+
+def off_the_ladder(ratios: Sequence[float]) -> str:
+    """Say which ridden ratios are on no data sheet."""
+    if len(ratios) == 1:
+        return f"a ratio was ridden that is not on the published ladder: {_ratios(ratios)}"
+    return f"ratios were ridden that are not on the published ladder: {_ratios(ratios)}"
+
+
+def maybe_off_the_ladder(ratios: Sequence[float]) -> str:
+    """Say which ridden ratios may be gears of their own, and what to ride."""
+    return (
+        f"not on the published ladder, perhaps: {_ratios(ratios)}; ride longer at that ratio, "
+        "pedalling steadily"
+    )
+
+
+def _ratios(ratios: Sequence[float]) -> str:
+    return ", ".join(f"{ratio:.3g}" for ratio in ratios)
+
+
+def percent(share: float) -> str:
+    """Return a share as "31 %"."""
+    return f"{100 * share:.0f} %"
 
 
 def _runs(gears: Sequence[int]) -> list[tuple[int, int]]:

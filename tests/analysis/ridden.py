@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from math import exp
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
+from ridelab.analysis import judge
+from ridelab.gears.result import Interval
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
+Z = 1.959964  # two-sided 95 % of the normal distribution, any statistics table
 NINE = (0.55, 0.68, 0.84, 1.04, 1.28, 1.58, 1.95, 2.41, 2.97)
 ROLLOUT_M = 1.5
 
@@ -51,7 +56,11 @@ _VEHICLE = pl.Schema(
         "drivetrain": pl.String(),
         "stated_rollout_m": pl.Float64(),
         "effective_rollout_m": pl.Float64(),
+        "effective_rollout_low_m": pl.Float64(),
+        "effective_rollout_high_m": pl.Float64(),
         "rollout_is_measured": pl.Boolean(),
+        "placement_probability": pl.Float64(),
+        "unexplained_share": pl.Float64(),
     }
 )
 
@@ -90,7 +99,7 @@ def measured(
     return pl.DataFrame(rows, schema=_GEAR)
 
 
-def ladder(ratios: Iterable[float] = NINE) -> dict[int, float]:
+def numbered(ratios: Iterable[float] = NINE) -> dict[int, float]:
     """Number ratios as gears, from 1."""
     return dict(enumerate(ratios, 1))
 
@@ -99,13 +108,11 @@ def measured_range(
     value: float,
     error: float = 0.005,
     vehicle: str = "heron",
-    *,
-    complete: bool | None = True,
 ) -> pl.DataFrame:
     """A range as measured, within ``error`` (relative, 95 %)."""
     low, high = value * (1 - error), value * (1 + error)
     row = {"vehicle": vehicle, "range": value, "range_low": low, "range_high": high}
-    return pl.DataFrame([row | {"complete": complete}], schema=_RANGE)
+    return pl.DataFrame([row], schema=_RANGE)
 
 
 def no_range() -> pl.DataFrame:
@@ -120,24 +127,50 @@ def published(ratios: Sequence[float] = NINE, drivetrain: str = "nine") -> pl.Da
     return pl.DataFrame(rows, schema=schema)
 
 
-def vehicles(
-    *names: str,
-    rollout_m: float | None = ROLLOUT_M,
-    stated_m: float | None = None,
-    measured: bool = True,
-) -> pl.DataFrame:
-    """Vehicles with the drivetrain "nine"; the rollout is stated as ridden, or as ``stated_m``."""
-    rows = [
-        {
-            "vehicle": name,
-            "drivetrain": "nine",
-            "stated_rollout_m": stated_m or rollout_m,
-            "effective_rollout_m": rollout_m,
-            "rollout_is_measured": measured,
-        }
-        for name in names
-    ]
-    return pl.DataFrame(rows, schema=_VEHICLE)
+def vehicles(*names: str, **known: float | bool | None) -> pl.DataFrame:
+    """Vehicles with the drivetrain "nine", whose wheel was measured and rolls as stated.
+
+    ``known``: columns that are otherwise; ``effective_rollout_m`` is known to 0.1 %.
+    """
+    usual = {
+        "drivetrain": "nine",
+        "stated_rollout_m": ROLLOUT_M,
+        "effective_rollout_m": ROLLOUT_M,
+        "rollout_is_measured": True,
+        "placement_probability": 1.0,
+        "unexplained_share": 0.0,
+    }
+    row = usual | known
+    if row["effective_rollout_m"] is not None:
+        low, high = _around(float(row["effective_rollout_m"]), 0.001)[1:]  # type: ignore[arg-type]
+        row |= {"effective_rollout_low_m": low, "effective_rollout_high_m": high}
+    return pl.DataFrame([{"vehicle": name} | row for name in names], schema=_VEHICLE)
+
+
+def verdict(
+    claim: Mapping[str, Any],
+    gears: pl.DataFrame | None = None,
+    span: pl.DataFrame | None = None,
+    ladder: pl.DataFrame | None = None,
+    fleet: pl.DataFrame | None = None,
+    merge_within: float = 0.015,
+) -> dict[str, Any]:
+    """Judge one claim on one vehicle; what is not given was ridden in full, as published."""
+    rows = judge(
+        claims(claim),
+        measured(numbered()) if gears is None else gears,
+        measured_range(NINE[-1] / NINE[0]) if span is None else span,
+        published() if ladder is None else ladder,
+        vehicles("heron") if fleet is None else fleet,
+        merge_within=merge_within,
+    )
+    assert rows.height == 1
+    return rows.row(0, named=True)
+
+
+def known(value: float, sd: float) -> Interval:
+    """The 95 % interval of a value whose logarithm has a normal error."""
+    return Interval(value, value * exp(-Z * sd), value * exp(Z * sd))
 
 
 def _around(value: float, error: float) -> tuple[float, float, float]:

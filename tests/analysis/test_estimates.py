@@ -1,47 +1,19 @@
-"""Intervals of quotients and steps, against simulation with numpy."""
+"""Intervals of the extreme steps of a ladder, against simulation with numpy."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from ridelab.analysis.estimates import Estimate, estimate, quotient
+from ridelab.analysis.estimates import Estimate, estimate
 from ridelab.analysis.evidence import Evidence
 from ridelab.campaign import Claim
-from ridelab.gears.result import Interval
+from tests.analysis.ridden import known
 
-Z = 1.959964  # two-sided 95 % of the normal distribution, any statistics table
-
-
-def known(value: float, sd: float) -> Interval:
-    """The 95 % interval of a value whose logarithm has a normal error."""
-    return Interval(value, value * np.exp(-Z * sd), value * np.exp(Z * sd))
-
-
-def test_quotient_has_the_spread_of_simulated_quotients() -> None:
-    """Quantiles of 400,000 simulated quotients (numpy) as the reference, to 1 % of the width."""
-    draw = np.random.default_rng(5)
-    above = 1.28 * np.exp(draw.normal(0, 0.004, 400_000))
-    below = 1.04 * np.exp(draw.normal(0, 0.007, 400_000))
-    low, high = np.quantile(above / below, [0.025, 0.975])
-    found = quotient(known(1.28, 0.004), known(1.04, 0.007))
-    assert found.value == pytest.approx(1.28 / 1.04)
-    assert found.low == pytest.approx(low, abs=0.01 * (high - low))
-    assert found.high == pytest.approx(high, abs=0.01 * (high - low))
-
-
-@given(value=st.floats(0.3, 5), down=st.floats(0.0001, 0.1), up=st.floats(0.0001, 0.1))
-def test_quotient_by_an_exact_value_keeps_a_lopsided_interval(
-    value: float, down: float, up: float
-) -> None:
-    """An interval need not be symmetric; dividing by an exact 2 halves its three figures."""
-    lopsided = Interval(value, value * (1 - down), value * (1 + up))
-    found = quotient(lopsided, Interval(2.0, 2.0, 2.0))
-    assert (found.value, found.low, found.high) == pytest.approx(
-        (value / 2, lopsided.low / 2, lopsided.high / 2)
-    )
+if TYPE_CHECKING:
+    from ridelab.gears.result import Interval
 
 
 @pytest.mark.parametrize("which", ["largest", "smallest"])
@@ -70,11 +42,10 @@ def whole(ratios: dict[int, Interval]) -> Evidence:
     return Evidence(
         vehicle="heron",
         drivetrain="hub",
-        published=tuple(ratios),
+        published={gear: ratio.value for gear, ratio in ratios.items()},
         ratios=ratios,
         developments={},
-        outside=(),
-        rollout_off=None,
+        strangers={},
+        wheel=None,
         range=None,
-        complete=False,
     )

@@ -34,7 +34,13 @@ def test_tolerance_has_two_digits(tolerance: float, text: str) -> None:
 @pytest.mark.parametrize(("off", "text"), [(0.046, "4.6 % longer"), (-0.031, "3.1 % shorter")])
 def test_wrong_wheel_says_by_how_much(off: float, text: str) -> None:
     """In a percentage, which needs no unit system."""
-    assert text in wrong_wheel(off)
+    assert text in wrong_wheel(off, measured=True)
+
+
+def test_wheel_is_to_be_measured_again_where_it_was_measured() -> None:
+    """Nobody is asked to do for the first time what is done."""
+    assert "measure its rollout again" in wrong_wheel(0.046, measured=True)
+    assert "measure its rollout," in wrong_wheel(0.046, measured=False)
 
 
 def test_number_of_gears_agrees_with_the_verb() -> None:
@@ -45,8 +51,12 @@ def test_number_of_gears_agrees_with_the_verb() -> None:
 
 def test_too_few_gears_names_the_pairs() -> None:
     """Each pair that turned out as one, or that every gear was ridden."""
-    assert too_few(7, [(1, 2), (5, 6)]) == (
+    assert too_few(7, [(1, 2), (5, 6)], []) == (
         "gears 1 and 2 turn out as one and gears 5 and 6 turn out as one, "
         "which leaves 7 distinct ratios"
     )
-    assert too_few(1, []) == "every gear was ridden, which makes one distinct ratio"
+    assert too_few(1, [], []) == "every gear was ridden, which makes one distinct ratio"
+    assert too_few(8, [(1, 2)], [9]) == (
+        "gears 1 and 2 turn out as one, so that even with gear 9, which nobody rode, "
+        "there are at most 8 distinct ratios"
+    )

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.analysis.estimates import quotient
 from ridelab.analysis.evidence import gather
+from ridelab.analysis.intervals import quotient
 from ridelab.analysis.verdicts import judge_one
 from ridelab.campaign import Claim
 from ridelab.drivetrain.stages import Drivetrain, from_ratios
@@ -226,7 +226,11 @@ def _evidence(case: Case, result: VehicleGears) -> Evidence:
             "drivetrain": case.truth.name,
             "stated_rollout_m": case.stated_rollout_m,
             "effective_rollout_m": result.rollout and result.rollout.value,
+            "effective_rollout_low_m": result.rollout and _known(result.rollout.low),
+            "effective_rollout_high_m": result.rollout and _known(result.rollout.high),
             "rollout_is_measured": case.rollout_is_measured,
+            "placement_probability": result.placement_probability,
+            "unexplained_share": result.unexplained_share,
         },
         *_relations(case, result),
     )

@@ -1,0 +1,34 @@
+"""Intervals of quotients, and of what follows from them.
+
+Ratios of different gears are taken as independently measured. The interval of a quotient then
+follows from those of its parts in the logarithm, side by side, since an interval need not be
+symmetric (MOVER; G. Y. Zou and A. Donner, Statistics in Medicine 27 (2008) 1693-1702).
+"""
+
+from __future__ import annotations
+
+from math import exp, hypot, log
+from typing import TYPE_CHECKING
+
+from ridelab.gears.result import Interval
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+def quotient(above: Interval, below: Interval, widen: float = 1.0) -> Interval:
+    """Return ``above / below`` with its interval; ``widen`` stretches that in the logarithm."""
+    middle = log(above.value / below.value)
+    down = hypot(log(above.value / above.low), log(below.high / below.value))
+    up = hypot(log(above.high / above.value), log(below.value / below.low))
+    return Interval(exp(middle), exp(middle - widen * down), exp(middle + widen * up))
+
+
+def exactly(value: float) -> Interval:
+    """Return the interval of a value that has no uncertainty, such as a published one."""
+    return Interval(value, value, value)
+
+
+def scaled(interval: Interval, change: Callable[[float], float]) -> Interval:
+    """Return the interval after an increasing change of its three figures."""
+    return Interval(change(interval.value), change(interval.low), change(interval.high))
