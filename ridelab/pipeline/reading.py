@@ -15,7 +15,7 @@ from ridelab.pipeline.sighting import Shelf, readings, stored_path, survey
 from ridelab.pipeline.taking import taken
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from ridelab.campaign import Campaign, FoundRides
     from ridelab.pipeline.context import Context
@@ -37,14 +37,15 @@ def read(context: Context, _settings: Mapping[str, object]) -> None:
     for done, sight in enumerate(to_do, 1):
         files += taken(store, sight, read_with[sight.file.vehicle], shelf)
         context.listen(Progress("read", done, len(to_do), sight.file.path))
-    result = settled(campaign, files, store.frame("recorded_rides"))
+    rides = store.frame("recorded_rides")
+    result = settled(campaign, files, rides, lambda asked: _evidence(store, asked))
     store.settle(result.files, result.changed, result.problems)
     store.put_problems("campaign", _as_stored(found, campaign.root))
-    rides = [file.sha256 in shelf.added for file in result.files if file.status == "ride"]
+    read_now = [file.sha256 in shelf.added for file in result.files if file.status == "ride"]
     context.outcome = replace(
         context.outcome,
-        read=rides.count(True),
-        unchanged=rides.count(False),
+        read=read_now.count(True),
+        unchanged=read_now.count(False),
         duplicates=sum(one.status == "duplicate" for one in result.files),
         set_aside=sum(one.status == "set aside" for one in result.files)
         + sum(problem.severity == "error" for problem in found.problems),
@@ -62,6 +63,12 @@ def plan_reading(campaign: Campaign, store: Store | None) -> PlannedStage:
     return PlannedStage(
         "read", "read files that are new or changed", to_do, len(sights) - len(to_do)
     )
+
+
+def _evidence(store: Store, rides: Collection[str]) -> dict[str, float]:
+    """Return how many seconds each of these rides can be measured by."""
+    asked = "select ride, seconds from evidence where ride in (select unnest(?))"
+    return dict(store.frame(asked, [sorted(rides)]).iter_rows())
 
 
 def _kept(sight: Sight) -> Sequence[StoredFile]:

@@ -1,7 +1,8 @@
 """Which stored ride belongs to which file and vehicle, now that all files were looked at.
 
 What was stored stays stored. A ride whose file is gone still counts; one that the campaign no
-longer names is kept, but belongs to no vehicle, and so is not measured.
+longer names, or that another recording of the same time stands for, is kept, but belongs to no
+vehicle, and so is not measured.
 """
 
 from __future__ import annotations
@@ -11,16 +12,18 @@ from datetime import timedelta
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
+from ridelab.pipeline.overlapping import same_time
 from ridelab.problems import Problem
 from ridelab.store import Owner
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
     from typing import Any
 
     import polars as pl
 
     from ridelab.campaign import Campaign
+    from ridelab.pipeline.overlapping import Recording
     from ridelab.problems import Severity
     from ridelab.store import StoredFile
 
@@ -37,34 +40,68 @@ class Settled:
     problems: tuple[Problem, ...]
 
 
-def settled(campaign: Campaign, files: Iterable[StoredFile], rides: pl.DataFrame) -> Settled:
+def settled(
+    campaign: Campaign,
+    files: Iterable[StoredFile],
+    rides: pl.DataFrame,
+    evidence: Callable[[Collection[str]], Mapping[str, float]],
+) -> Settled:
     """Decide for each file whether it stands for its ride, and for each ride where it belongs.
 
     ``files``: all that the campaign names, each ``set aside`` or not; ``rides``: the relation
-    ``recorded_rides``.
+    ``recorded_rides``; ``evidence``: how many seconds rides can be measured by.
     """
     by_path = {file.path: file for file in sorted(files, key=lambda file: file.path)}
     records = {row["ride"]: row for row in rides.iter_rows(named=True)}
     standing = _standing(by_path.values(), records)
     problems: list[Problem] = []
-    final: list[StoredFile] = []
-    for file in by_path.values():
-        owner = standing.get(file.sha256 or "")
-        if file.status == "set aside" or owner is None or owner is file:
-            final.append(file)
-        else:
-            final.append(replace(file, status="duplicate"))
-            problems.append(_copy(file, owner))
     owners = {ride: Owner(file.path, file.vehicle) for ride, file in standing.items()}
     for ride in records.keys() - standing.keys():
         owners[ride], problem = _left(campaign, records[ride], by_path, records)
         problems.append(problem)
+    poorer = {one.ride: (one, other) for one, other in _recorded_twice(owners, records, evidence)}
+    for ride, (one, richer) in poorer.items():
+        owners[ride] = Owner(one.path, None)
+        problems.append(_poorer(one, richer))
+    copies = {
+        file.path: standing[file.sha256 or ""]
+        for file in by_path.values()
+        if file.status == "ride" and standing.get(file.sha256 or "", file) is not file
+    }
+    problems += [_copy(by_path[path], first) for path, first in copies.items()]
+    final = tuple(
+        replace(file, status="duplicate") if path in copies or file.sha256 in poorer else file
+        for path, file in by_path.items()
+    )
     changed = {
         ride: owner
         for ride, owner in sorted(owners.items())
         if owner != Owner(records[ride]["path"], records[ride]["vehicle"])
     }
-    return Settled(tuple(final), changed, tuple(sorted(problems, key=lambda one: one.path)))
+    return Settled(final, changed, tuple(sorted(problems, key=lambda one: one.path)))
+
+
+def _recorded_twice(
+    owners: Mapping[str, Owner],
+    records: Mapping[str, Record],
+    evidence: Callable[[Collection[str]], Mapping[str, float]],
+) -> Iterator[tuple[Recording, Recording]]:
+    """Yield the rides that another recording of the same vehicle and time stands for, with it."""
+    of_vehicle: dict[str, dict[str, str]] = {}
+    for ride, owner in owners.items():
+        if owner.vehicle is not None:
+            of_vehicle.setdefault(owner.vehicle, {})[ride] = owner.path
+    for paths in of_vehicle.values():
+        yield from same_time(paths, records, evidence).values()
+
+
+def _poorer(poorer: Recording, richer: Recording) -> Problem:
+    return _problem(
+        poorer.path,
+        "note",
+        f"ridden at the same time as {richer.path}, which tells more of it ({richer}, here "
+        f"{poorer}): that one is measured, this one stays stored",
+    )
 
 
 def _standing(files: Iterable[StoredFile], records: Mapping[str, Record]) -> dict[str, StoredFile]:
@@ -121,7 +158,9 @@ def _left(
         message = "no vehicle of the campaign claims it now; its ride stays stored, not measured"
         return Owner(path, None), _problem(path, "warning", message)
     message = "the file is gone; the ride read from it stays stored"
-    if vehicle is None:
+    if record["vehicle"] is None:
+        message += ", not measured"
+    elif vehicle is None:
         message += ", not measured, as its vehicle is not in the campaign"
     return Owner(path, vehicle), _problem(path, "note", message)
 

@@ -17,7 +17,7 @@ create table recorded_rides (
 );
 comment on table recorded_rides is 'rides as recorded; one row a ride, never changed by what is inferred';
 comment on column recorded_rides.ride is 'SHA-256 of the file''s content, which is what a ride is known by [hexadecimal]';
-comment on column recorded_rides.vehicle is 'vehicle that was ridden, null where the campaign no longer claims the ride [name]';
+comment on column recorded_rides.vehicle is 'vehicle that was ridden, null where the campaign no longer claims the ride, or another recording stands for it [name]';
 comment on column recorded_rides.path is 'file it was read from, relative to the campaign''s folder where inside it [path]';
 comment on column recorded_rides.sha256 is 'of the file''s content [hexadecimal]';
 comment on column recorded_rides.format is 'format of the file [word]';

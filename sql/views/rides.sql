@@ -24,7 +24,7 @@ order by started_at, ride;
 
 comment on view rides is 'rides; one row a ride';
 comment on column rides.ride is 'SHA-256 of the file''s content, which is what a ride is known by [hexadecimal]';
-comment on column rides.vehicle is 'vehicle that was ridden, null where the campaign no longer claims the ride [name]';
+comment on column rides.vehicle is 'vehicle that was ridden, null where the campaign no longer claims the ride, or another recording stands for it [name]';
 comment on column rides.path is 'file it was read from, relative to the campaign''s folder where inside it [path]';
 comment on column rides.sha256 is 'of the file''s content [hexadecimal]';
 comment on column rides.format is 'format of the file [word]';
