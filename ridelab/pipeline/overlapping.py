@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 TOLERANCE = timedelta(seconds=60)
 #: What a second is worth, by where its speed comes from.
 WORTH = {"wheel sensor": 4.0, "unknown": 2.0, "satellite": 1.0, "none": 1.0}
+#: A GPX file is an export of a recording as a rule: where there is the recording, that is taken.
+EXPORTED_WORTH = {"gpx": 0.9}
 #: Clocks that were never set tell years before this one; nothing follows from such times.
 FIRST_YEAR = 1990
 
@@ -33,18 +35,19 @@ class Recording(NamedTuple):
     path: str
     start: datetime
     end: datetime
+    format: str
     speed_source: str
     seconds: float
 
     @property
     def worth(self) -> float:
         """Seconds to measure by, those of a wheel sensor counted four times."""
-        return self.seconds * WORTH[self.speed_source]
+        return self.seconds * EXPORTED_WORTH.get(self.format, WORTH[self.speed_source])
 
     def __str__(self) -> str:
         source = {"unknown": "speed of unknown source", "none": "distance alone"}
         said = source.get(self.speed_source, f"speed by {self.speed_source}")
-        return f"{self.seconds / 60:.0f} min of pedalling with {said}"
+        return f"{self.format.upper()}, {self.seconds / 60:.0f} min of pedalling with {said}"
 
 
 def same_time(

@@ -24,6 +24,7 @@ def record(start_min: float, end_min: float, source: str = "wheel sensor") -> di
         "started_at": DAY + timedelta(minutes=start_min),
         "duration_s": 60 * (end_min - start_min),
         "speed_source": source,
+        "format": "fit",
     }
 
 
@@ -61,6 +62,12 @@ def test_speed_of_a_wheel_sensor_is_worth_four_times_that_of_satellites() -> Non
     assert poorer({"s": satellite, "w": wheel}, s=3600, w=1000) == {"s": "w"}
     assert poorer({"s": satellite, "w": wheel}, s=3600, w=800) == {"w": "s"}
     assert poorer({"s": satellite, "w": record(0, 60, "satellite")}, s=3600, w=3500) == {"w": "s"}
+
+
+def test_recording_stands_before_its_export() -> None:
+    """A GPX file of the same ride, be it a few seconds longer, tells nothing that FIT does not."""
+    export = record(0, 60, "unknown") | {"format": "gpx"}
+    assert poorer({"a": export, "b": record(0, 60, "satellite")}, a=3600, b=3590) == {"a": "b"}
 
 
 def test_equal_recordings_are_told_apart_by_path() -> None:
