@@ -11,9 +11,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.analysis.evidence import gather
-from ridelab.analysis.intervals import quotient
-from ridelab.analysis.verdicts import judge_one
 from ridelab.campaign import Claim
 from ridelab.drivetrain.stages import Drivetrain, from_ratios
 from ridelab.gears.result import Interval
@@ -42,14 +39,12 @@ from tests.benchmarks.inference_cases import (
 from tests.benchmarks.inference_counts import RIDDEN_S, ladder_errors
 from tests.benchmarks.inference_found import measured, readings
 from tests.benchmarks.inference_oracle import oracle_ladder
+from tests.benchmarks.inference_relations import verdicts_on
 from tests.benchmarks.inference_truth import true_gears
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    import polars as pl
-
-    from ridelab.analysis.evidence import Evidence
     from ridelab.campaign.model import ClaimQuantity
     from ridelab.gears.result import VehicleGears
     from tests.benchmarks.inference_truth import TrueGear
@@ -177,11 +172,19 @@ def _count_intervals(result: VehicleGears, gears: Mapping[int, TrueGear], tally:
     for gear, one in found.items():
         if gear + 1 in found:
             step = true[gear + 1] / true[gear]
-            tally.steps.append(_holds(quotient(found[gear + 1], one), step))
+            tally.steps.append(_holds(_over(found[gear + 1], one), step))
     ends = result.range
     if ends is not None and ends.low_gear in true and ends.high_gear in true:
         low, high = ends.low_gear, ends.high_gear
         tally.ranges.append(_holds(ends.range, true[high] / true[low]))
+
+
+def _over(above: Interval, below: Interval) -> Interval:
+    """Return the quotient of two ratios measured apart (MOVER; Zou and Donner 2008)."""
+    middle = np.log(above.value / below.value)
+    down = np.hypot(np.log(above.value / above.low), np.log(below.high / below.value))
+    up = np.hypot(np.log(above.high / above.value), np.log(below.value / below.low))
+    return Interval(*(float(np.exp(x)) for x in (middle, middle - down, middle + up)))
 
 
 def _holds(interval: Interval, true: float) -> bool:
@@ -190,19 +193,19 @@ def _holds(interval: Interval, true: float) -> bool:
 
 def _judge(case: Case, result: VehicleGears, tally: Tally, rng: np.random.Generator) -> None:
     """Make claims that are true or false by the vehicle as built, and count false verdicts."""
-    evidence = _evidence(case, result)
-    ratios = _built_ratios(case)
-    for claim, holds in _claims(case, ratios, rng):
+    claims = _claims(case, _built_ratios(case), rng)
+    verdicts = verdicts_on([claim for claim, _ in claims], case, result)
+    for (claim, holds), verdict in zip(claims, verdicts.iter_rows(named=True), strict=True):
         tally.claims += 1
-        verdict = judge_one(claim, evidence)
-        if verdict.word not in {"holds", "fails"}:
+        if verdict["verdict"] not in {"holds", "fails"}:
             continue
         tally.decided += 1
-        if (verdict.word == "holds") != holds:
+        if (verdict["verdict"] == "holds") != holds:
+            gear = f" of gear {claim.gear}" if claim.gear else ""
             tally.false.append(
-                f"{case.name} ({case.truth.name}, {case.sensors.speed}): {claim.quantity} "
-                f"{claim.gear or ''} {claim.value:.4g} ± {claim.tolerance:.2%} {verdict.word}, "
-                f"measured {verdict.measured}"
+                f"{_told_of(case)}: {claim.quantity}{gear} {claim.value:.4g} ± "
+                f"{claim.tolerance:.2%} {verdict['verdict']}: {verdict['measured']:.4g} "
+                f"({verdict['measured_low']} to {verdict['measured_high']})"
             )
 
 
@@ -217,57 +220,6 @@ def _built_ratios(case: Case) -> dict[int, float]:
     for setting in gearing.settings:
         members.setdefault(setting.gear, []).append(float(np.log(setting.ratio)))
     return {gear: float(np.exp(np.mean(logs))) for gear, logs in sorted(members.items())}
-
-
-def _evidence(case: Case, result: VehicleGears) -> Evidence:
-    return gather(
-        {
-            "vehicle": "vehicle",
-            "drivetrain": case.truth.name,
-            "stated_rollout_m": case.stated_rollout_m,
-            "effective_rollout_m": result.rollout and result.rollout.value,
-            "effective_rollout_low_m": result.rollout and _known(result.rollout.low),
-            "effective_rollout_high_m": result.rollout and _known(result.rollout.high),
-            "rollout_is_measured": case.rollout_is_measured,
-            "placement_probability": result.placement_probability,
-            "unexplained_share": result.unexplained_share,
-        },
-        *_relations(case, result),
-    )
-
-
-def _relations(case: Case, result: VehicleGears) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
-    """Return measured_gears, measured_range and published_gears as the store has them."""
-    import polars as pl
-
-    vehicle = pl.lit("vehicle").alias("vehicle")
-    ends = result.range
-    rows = [] if ends is None else [{
-        "low_gear": ends.low_gear, "high_gear": ends.high_gear, "range": ends.range.value,
-        "range_low": _known(ends.range.low), "range_high": _known(ends.range.high),
-        "published_range": ends.published_range, "complete": ends.complete,
-    }]  # fmt: skip
-    ranges = pl.DataFrame(rows, schema={
-        "low_gear": pl.Int32, "high_gear": pl.Int32, "range": pl.Float64, "range_low": pl.Float64,
-        "range_high": pl.Float64, "published_range": pl.Float64, "complete": pl.Boolean,
-    })  # fmt: skip
-    published = pl.DataFrame(
-        {
-            "drivetrain": [case.truth.name] * len(case.ladder.gears),
-            "gear": [gear.number for gear in case.ladder.gears],
-            "ratio": list(case.ladder.ratios),
-        }
-    )
-    measured_gears = result.gears.with_columns(
-        pl.col(name).fill_nan(None)
-        for name in result.gears.columns
-        if name.endswith(("_low", "_high", "_low_m", "_high_m"))
-    )
-    return measured_gears.with_columns(vehicle), ranges.with_columns(vehicle), published
-
-
-def _known(value: float) -> float | None:
-    return value if np.isfinite(value) else None
 
 
 def _claims(

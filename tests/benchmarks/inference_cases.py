@@ -40,31 +40,46 @@ if TYPE_CHECKING:
 TYRE = Tyre(day=0.001, growth=0.0003, grade=0.01)
 
 HILLS = (
-    Piece(1200, junctions_every_m=450),
+    Piece(1200, junctions_every_m=600),
     Piece(1500, grade=0.07),
     Piece(1500, grade=-0.045),
-    Piece(6000, hills=0.07, junctions_every_m=1100),
+    Piece(6000, hills=0.07, junctions_every_m=1600),
     Piece(1200, grade=0.10),
-    Piece(14000, hills=0.05, junctions_every_m=1300),
+    Piece(14000, hills=0.05, junctions_every_m=2000),
 )
-ROLLING = (Piece(25_000, hills=0.04, junctions_every_m=900),)
-TOWN = (Piece(15_000, hills=0.012, junctions_every_m=350),)
+ROLLING = (Piece(25_000, hills=0.04, junctions_every_m=1600),)
+TOWN = (Piece(15_000, hills=0.012, junctions_every_m=400),)
 SWEEP = (
     Piece(900, junctions_every_m=500),
     Piece(9000, grade=-0.004, sweep=True),
     Piece(1000, grade=0.08),
-    Piece(12_000, hills=0.055, junctions_every_m=900),
+    Piece(12_000, hills=0.055, junctions_every_m=1600),
 )
 ROADS = {"hills": HILLS, "rolling": ROLLING, "town": TOWN, "sweep": SWEEP}
 
-PLAIN = Rider(hunting=0.08, soft_wander=0.05)
-QUICK = replace(PLAIN, mass_kg=68.0, cadence_rpm=88.0, power_w=190.0, band_rpm=8.0, hunting=0.05)
-CALM = replace(PLAIN, mass_kg=82.0, cadence_rpm=74.0, power_w=140.0, band_rpm=11.0, hunting=0.1,
-               spell_every_s=55.0)  # fmt: skip
-EASY = replace(PLAIN, mass_kg=64.0, cadence_rpm=78.0, power_w=85.0, fastest_mps=7.0,
-               spell_every_s=45.0, soft_share=0.5)  # fmt: skip
-HELPED = replace(PLAIN, mass_kg=70.0, cadence_rpm=70.0, power_w=90.0, spell_every_s=40.0,
-                 spell_s=(2.0, 25.0), soft_share=0.6)  # fmt: skip
+#: How often they shift (2 to 4 times a minute while moving; more often in town), and how much of
+#: the way they roll without driving (10 to 20 %), is as in the real files at hand.
+PLAIN = Rider(band_rpm=12.0, hunting=0.05, spell_s=(1.5, 12.0), soft_wander=0.05)
+QUICK = replace(PLAIN, mass_kg=68.0, cadence_rpm=88.0, power_w=190.0, band_rpm=10.0)
+CALM = replace(PLAIN, mass_kg=82.0, cadence_rpm=74.0, power_w=140.0, band_rpm=14.0, hunting=0.08)
+EASY = replace(
+    PLAIN,
+    mass_kg=64.0,
+    cadence_rpm=78.0,
+    power_w=85.0,
+    fastest_mps=7.0,
+    spell_every_s=45.0,
+    soft_share=0.5,
+)
+HELPED = replace(
+    PLAIN,
+    mass_kg=70.0,
+    cadence_rpm=70.0,
+    power_w=90.0,
+    spell_every_s=40.0,
+    spell_s=(2.0, 25.0),
+    soft_share=0.6,
+)
 
 FOURTEEN = Drivetrain(
     "fourteen", (from_teeth("chain", (38,), (15,)), from_range("hub", 14, 5.26, 0.279))

@@ -6,14 +6,15 @@ from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
-import polars as pl
 
 from tests.benchmarks import scoring
 from tests.benchmarks.inference_found import NONE, Found, Named
-from tests.benchmarks.inference_truth import nearest_gears
+from tests.benchmarks.inference_truth import nearest_gears, seen_shifts
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
+
+    import polars as pl
 
     from tests.benchmarks.inference_truth import TrueGear, TrueRide
 
@@ -26,8 +27,9 @@ class Counts:
     """Sums over rides, and one error a gear.
 
     ``away``: records of seconds in which the crank drove throughout, away from shifts;
-    ``coupled``, ``coupled_away``: records at whose instant it drove. ``loose``: records of seconds
-    in which it never drove; ``loose_instants``: records at whose instant it did not;
+    ``coupled``, ``coupled_away``: records at whose instant it drove. ``true_shifts``, ``hits``: of
+    the sweeps that records can show; ``made_``: of all that the hand made. ``loose``: records of
+    seconds in which the crank never drove; ``loose_instants``: records at whose instant it did not;
     ``loose_long``: those in spells of two seconds and more; ``loose_moving``: those with the wheel
     turning; each ``_named``: of these, given a gear as coupled. ``unmeasured``: gears driven long
     enough without a measurement; ``phantoms``: gears measured that never drove.
@@ -44,6 +46,8 @@ class Counts:
     true_shifts: int = 0
     found_shifts: int = 0
     hits: int = 0
+    made_shifts: int = 0
+    made_hits: int = 0
     loose: int = 0
     loose_named: int = 0
     loose_instants: int = 0
@@ -123,7 +127,7 @@ def count_ride(named: Named, true: TrueRide) -> Counts:
     away, then_away = true.driven & true.away, true.coupled & true.away
     instants, claimed = ~true.coupled, named.coupled & (named.gear != NONE)
     moving, long = instants & true.moving, instants & true.apart
-    shifts, ways = seen_shifts(true.t_s, true.gear, true.coupled), named_shifts(named, true)
+    ways = named_shifts(named, true)
     return Counts(
         records=len(right),
         right=int(right.sum()),
@@ -133,9 +137,11 @@ def count_ride(named: Named, true: TrueRide) -> Counts:
         coupled_away_right=int((right & then_away).sum()),
         away=int(away.sum()),
         away_right=int((right & away).sum()),
-        true_shifts=len(shifts),
+        true_shifts=len(true.shown),
         found_shifts=len(ways),
-        hits=scoring.matched(shifts, ways),
+        hits=scoring.matched(true.shown, ways),
+        made_shifts=len(true.made),
+        made_hits=scoring.matched(true.made, ways),
         loose=int(true.loose.sum()),
         loose_named=int((true.loose & claimed).sum()),
         loose_instants=int(instants.sum()),
@@ -150,9 +156,3 @@ def count_ride(named: Named, true: TrueRide) -> Counts:
 def named_shifts(named: Named, true: TrueRide) -> pl.DataFrame:
     """Sweeps as a method names them: t_s and direction."""
     return seen_shifts(true.t_s, named.gear, named.coupled)
-
-
-def seen_shifts(t_s: np.ndarray, gear: np.ndarray, coupled: np.ndarray) -> pl.DataFrame:
-    """Sweeps of a ride with this gear at each record, as design.md counts them."""
-    frame = pl.DataFrame({"t_s": t_s, "gear": gear, "coupled": coupled})
-    return scoring.seen_shifts(frame.with_columns(pl.col("gear").replace(NONE, None)))

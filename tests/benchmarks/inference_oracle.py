@@ -3,8 +3,8 @@
 For the ladder it is told the true gear of every sample, whether the crank drove, and each day's
 rollout. For decoding it is told the true ladder, the lag and the channel under which the samples
 lie closest to it, how wide they lie (at rest, and by acceleration), and how often things happened
-on these rides. It decodes by a hidden Markov model over (gear, coupled or not), written for this
-benchmark alone, so that it errs apart from what it judges.
+on these rides. It decodes by a hidden Markov model over (gear; driving, turning along, standing),
+written for this benchmark alone, so that it errs apart from what it judges.
 """
 
 from __future__ import annotations
@@ -172,40 +172,65 @@ def _sigma(t: Floats, speed: Floats, cadence: Floats, off: Floats, usual: Flags)
     return np.asarray(np.hypot(rest, by_gain * gaining))
 
 
+#: What the crank does: drive the wheel, turn along without driving it, stand.
+_MODES = 3
+
+
 @dataclass(frozen=True)
 class Habits:
-    """How often things happened, per second, and what decoupled samples look like."""
+    """How often things happened on these rides, and what the records of each mode look like.
 
-    shift_hz: float
+    Attributes:
+        changes: rates from mode to mode, per second; rows sum to zero.
+        shift_hz: shifts per second in each mode.
+        reach: mean size of a shift, in ln(ratio).
+        standing: share of each mode's records without a development.
+        excess: mean of ln(development) over the gear's in the two modes that do not drive.
+    """
+
+    changes: Floats
+    shift_hz: Floats
     reach: float
-    decouple_hz: float
-    couple_hz: float
-    turning: float
-    excess: float
-    standing_coupled: float
+    standing: Floats
+    excess: tuple[float, float]
+
+
+def _modes(true: TrueRide) -> Whole:
+    return np.where(true.coupled, 0, np.where(true.turning, 1, 2))
 
 
 def _habits(told: Sequence[Told]) -> Habits:
     """Count what happened on these rides."""
-    rides = [one.true for one in told]
-    coupled = np.concatenate([one.coupled for one in rides])
-    standing = np.concatenate([one.standing for one in told])
+    modes = [_modes(one.true) for one in told]
+    changes, shifts = np.zeros((_MODES, _MODES)), np.full(_MODES, 0.5)
+    seconds, jumps = np.full(_MODES, 1.0), [np.array([0.1])]
+    for one, mode in zip(told, modes, strict=True):
+        steps = np.diff(one.true.t_s)
+        np.add.at(changes, (mode[:-1], mode[1:]), 1.0)
+        np.add.at(seconds, mode[:-1], steps)
+        moved = np.abs(np.diff(one.true.ln_ratio))
+        np.add.at(shifts, mode[1:], (moved > 0).astype(float))
+        jumps.append(moved[moved > 0])
+    rates = np.maximum(changes, 0.5) / seconds[:, None]
+    np.fill_diagonal(rates, 0.0)
+    mode, standing = np.concatenate(modes), np.concatenate([one.standing for one in told])
     over = np.concatenate([one.y - one.true.ln_ratio for one in told])
-    loose = ~coupled & np.isfinite(over)
-    seconds = sum(float(one.t_s[-1]) for one in rides)
-    steps = [np.abs(np.diff(one.ln_ratio)) for one in rides]
-    jumps = np.concatenate([step[step > 0] for step in steps])
-    lost = sum(int((one.coupled[:-1] & ~one.coupled[1:]).sum()) for one in rides)
-    driven_s = max(seconds * float(coupled.mean()), 1.0)
     return Habits(
-        shift_hz=max(len(jumps), 1) / seconds,
-        reach=max(float(jumps.mean()), 0.05) if len(jumps) else 0.1,
-        decouple_hz=max(lost, 1) / driven_s,
-        couple_hz=max(lost, 1) / max(seconds - driven_s, 1.0),
-        turning=float(np.clip((~standing[~coupled]).mean(), 0.01, 0.99)),
-        excess=max(float(over[loose].mean()), 0.02) if loose.any() else 0.2,
-        standing_coupled=float(np.clip(standing[coupled].mean(), 1e-4, 0.2)),
+        changes=rates - np.diag(rates.sum(axis=1)),
+        shift_hz=shifts / seconds,
+        reach=float(np.concatenate(jumps).mean()),
+        standing=np.clip([_mean(standing[mode == m]) for m in range(_MODES)], 1e-4, 1.0 - 1e-3),
+        excess=(_excess(over[mode == 1]), _excess(over[mode == 2])),
     )
+
+
+def _mean(values: Flags | Floats) -> float:
+    return float(values.mean()) if len(values) else 0.5
+
+
+def _excess(over: Floats) -> float:
+    known = over[np.isfinite(over)]
+    return max(_mean(known), 0.02) if len(known) else 0.2
 
 
 def _decoded(told: Told, ladder: Mapping[int, float], habits: Habits) -> Named:
@@ -215,37 +240,39 @@ def _decoded(told: Told, ladder: Mapping[int, float], habits: Habits) -> Named:
         return Named(nothing, nothing != NONE)
     rungs = np.array(list(ladder.values()))
     posterior = _posterior(_likelihood(told, rungs, habits), told.true.t_s, rungs, habits)
-    count = len(rungs)
-    best: Whole = (posterior[:, :count] + posterior[:, count:]).argmax(axis=1)
-    coupled = posterior[:, :count].sum(axis=1) > 0.5
-    return Named(np.array(list(ladder))[best], coupled)
+    by_mode = posterior.reshape(len(told.y), _MODES, len(rungs))
+    best: Whole = by_mode.sum(axis=1).argmax(axis=1)
+    return Named(np.array(list(ladder))[best], by_mode[:, 0].sum(axis=1) > 0.5)
 
 
 def _likelihood(told: Told, rungs: Floats, habits: Habits) -> Floats:
-    """Likelihood of each record in each state, coupled ones first."""
+    """Likelihood of each record in each state: mode by mode, every gear."""
     from scipy.stats import exponnorm, t
 
-    count = len(rungs)
-    like = np.ones((len(told.y), 2 * count))
-    like[told.standing, :count] = habits.standing_coupled
-    like[told.standing, count:] = 1.0 - habits.turning
+    like = np.ones((len(told.y), _MODES, len(rungs)))
+    like[told.standing] = habits.standing[:, None]
     known = np.isfinite(told.y)
     over, sigma = told.y[known, None] - rungs, told.sigma[known, None]
     stray = _STRAY * _STRAY_DENSITY
-    coupled = (1 - _STRAY) * t.pdf(over / sigma, 5) / sigma + stray
-    above = exponnorm.pdf(over, habits.excess / sigma, scale=sigma)
-    like[known, :count] = (1.0 - habits.standing_coupled) * coupled
-    like[known, count:] = habits.turning * ((1 - _STRAY) * np.nan_to_num(above) + stray)
-    return like
+    density = [
+        t.pdf(over / sigma, 5) / sigma,
+        *(
+            np.nan_to_num(exponnorm.pdf(over, excess / sigma, scale=sigma))
+            for excess in habits.excess
+        ),
+    ]
+    like[known] = (1.0 - habits.standing)[:, None] * (
+        (1.0 - _STRAY) * np.stack(density, axis=1) + stray
+    )
+    return like.reshape(len(told.y), -1)
 
 
 def _posterior(like: Floats, t_s: Floats, rungs: Floats, habits: Habits) -> Floats:
     """Run forward and backward (Rabiner 1989) with the transitions exp(Q dt)."""
     from scipy.linalg import expm
 
-    lengths, step_of = np.unique(
-        np.diff(t_s, prepend=t_s[0] - 1.0).clip(0, 60), return_inverse=True
-    )
+    since = np.diff(t_s, prepend=t_s[0] - 1.0).clip(0.0, 60.0)
+    lengths, step_of = np.unique(since, return_inverse=True)
     moves = [np.asarray(expm(_rates(rungs, habits) * length)) for length in lengths]
     forward = np.empty_like(like)
     now = like[0] / like[0].sum()
@@ -263,13 +290,11 @@ def _posterior(like: Floats, t_s: Floats, rungs: Floats, habits: Habits) -> Floa
 
 
 def _rates(rungs: Floats, habits: Habits) -> Floats:
+    """Return the rates between states: a mode changes, or a gear does."""
     count = len(rungs)
     near = np.exp(-np.abs(rungs[:, None] - rungs) / habits.reach)
     np.fill_diagonal(near, 0.0)
-    total = np.maximum(near.sum(axis=1, keepdims=True), 1e-12)
-    rates = np.zeros((2 * count, 2 * count))
-    rates[:count, :count] = rates[count:, count:] = habits.shift_hz * near / total
-    gears = np.arange(count)
-    rates[gears, gears + count] = habits.decouple_hz
-    rates[gears + count, gears] = habits.couple_hz
-    return np.asarray(rates - np.diag(rates.sum(axis=1)))
+    near /= np.maximum(near.sum(axis=1, keepdims=True), 1e-12)
+    np.fill_diagonal(near, -near.sum(axis=1))
+    rates = np.kron(habits.changes, np.eye(count))
+    return np.asarray(rates + np.kron(np.diag(habits.shift_hz), near))

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
+from tests.benchmarks import scoring
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -18,8 +20,6 @@ if TYPE_CHECKING:
 SECOND_S = 1.0
 #: Decoupled spells at least this long are counted apart from shorter ones.
 SPELL_S = 2.0
-#: Within this of a shift, one second of samples cannot tell which gear is engaged.
-AWAY_S = 2.0
 _MOVING_MPS = 1.0
 
 
@@ -28,8 +28,11 @@ class TrueRide:
     """One entry a record: the selected gear, ln(ratio as built), whether the crank drove just then.
 
     ``driven``: the crank drove throughout the second that the record tells of; ``loose``: it did
-    not drive in any part of it. ``away``: further than ``AWAY_S`` from every change of gear;
-    ``apart``: within a decoupled spell of ``SPELL_S`` or more; ``moving``: the wheel turns.
+    not drive in any part of it. ``away``: further than ``scoring.AWAY_S`` from any change of gear;
+    ``apart``: within a decoupled spell of ``SPELL_S`` or more; ``moving``: the wheel turns;
+    ``turning``: the crank does. ``made``: every sweep that the rider made, ``shown``: those that a
+    record can show, as ``scoring.seen_shifts`` says, a gear being seen once it has driven for a
+    whole second; both with t_s and direction.
     """
 
     t_s: Floats
@@ -41,6 +44,9 @@ class TrueRide:
     away: Flags
     apart: Flags
     moving: Flags
+    turning: Flags
+    made: pl.DataFrame
+    shown: pl.DataFrame
 
 
 @dataclass(frozen=True)
@@ -57,19 +63,45 @@ def true_ride(ride: SimulatedRide) -> TrueRide:
     t_s = truth["t_s"].to_numpy()
     changes = ride.shifts.filter(pl.col("from_gear") != pl.col("to_gear"))["t_s"].to_numpy()
     trace = ride.trace
+    gear = truth["gear"].fill_null(0).cast(pl.Int64).to_numpy()
     spell = _long_spells(~trace.coupled, trace.t_s, SPELL_S)
     step = np.searchsorted(trace.t_s, t_s + 1e-6, side="right").clip(1) - 1
     share = _share_before(trace.coupled, step, round(SECOND_S / float(trace.t_s[0])))
     return TrueRide(
         t_s=t_s,
-        gear=truth["gear"].fill_null(0).cast(pl.Int64).to_numpy(),
+        gear=gear,
         ln_ratio=np.log(truth["ratio"].to_numpy()),
         coupled=truth["coupled"].to_numpy(),
         driven=share == 1.0,
         loose=share == 0.0,
-        away=_further(t_s, changes, AWAY_S),
+        away=_further(t_s, changes, scoring.AWAY_S),
         apart=spell[step],
         moving=truth["speed_mps"].to_numpy() > _MOVING_MPS,
+        turning=truth["cadence_rpm"].to_numpy() > 0.0,
+        made=sweeps_made(ride),
+        shown=seen_shifts(t_s, gear, share == 1.0),
+    )
+
+
+def seen_shifts(t_s: Floats, gear: Whole, coupled: Flags) -> pl.DataFrame:
+    """Return the sweeps of a ride with this gear at each record: t_s and direction."""
+    frame = pl.DataFrame({"t_s": t_s, "gear": gear, "coupled": coupled})
+    return scoring.seen_shifts(frame.with_columns(pl.col("gear").replace(0, None)))
+
+
+def sweeps_made(ride: SimulatedRide) -> pl.DataFrame:
+    """Return the sweeps of the hand: shifts in one direction closer than three seconds are one."""
+    way = (pl.col("to_gear") - pl.col("from_gear")).sign().cast(pl.Int64)
+    begins = (pl.col("direction") != pl.col("direction").shift()) | (
+        pl.col("t_s").diff() >= scoring.SWEEP_S
+    )
+    return (
+        ride.shifts.select("t_s", direction=way)
+        .filter(pl.col("direction") != 0)
+        .with_columns(sweep=begins.fill_null(value=True).cum_sum())
+        .group_by("sweep", maintain_order=True)
+        .agg((pl.col("t_s").first() + pl.col("t_s").last()) / 2, pl.col("direction").first())
+        .drop("sweep")
     )
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tests.benchmarks import scoring
-from tests.benchmarks.inference_counts import named_shifts, seen_shifts
+from tests.benchmarks.inference_counts import named_shifts
 from tests.benchmarks.inference_found import NONE, as_found, measured, readings
 from tests.benchmarks.inference_truth import true_gears, true_ride
 
@@ -70,7 +70,7 @@ def _stretches(what: str, wrong: Flags, named: Named, true: TrueRide) -> list[st
 
 def _shifts(named: Named, true: TrueRide) -> list[str]:
     """Return true sweeps without a found one near them, and found ones without a true one."""
-    shifts, ways = seen_shifts(true.t_s, true.gear, true.coupled), named_shifts(named, true)
+    shifts, ways = true.shown, named_shifts(named, true)
     return [
         *(f"  shift missed: {_moment(row)}" for row in _alone(shifts, ways)),
         *(f"  shift too many: {_moment(row)}" for row in _alone(ways, shifts)),
