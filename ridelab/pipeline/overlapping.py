@@ -70,10 +70,8 @@ def same_time(
         return {}
     seconds = evidence(overlapping)
     recordings = [
-        Recording(
-            ride, paths[ride], start, end, records[ride]["speed_source"], seconds.get(ride, 0)
-        )
-        for start, end, ride in spans
+        _recording(ride, paths[ride], records[ride], seconds.get(ride, 0))
+        for _, _, ride in spans
         if ride in overlapping
     ]
     kept: list[Recording] = []
@@ -85,6 +83,12 @@ def same_time(
         else:
             out[one.ride] = one, richer
     return out
+
+
+def _recording(ride: str, path: str, record: Record, seconds: float) -> Recording:
+    start = record["started_at"]
+    end = start + timedelta(seconds=record["duration_s"])
+    return Recording(ride, path, start, end, record["format"], record["speed_source"], seconds)
 
 
 def _richest_first(one: Recording) -> tuple[float, timedelta, str]:
