@@ -62,7 +62,7 @@ TIME_GOAL_S, LINEAR_GOAL = 0.1, 1.25
 
 @dataclass(frozen=True)
 class Sizes:
-    """How much is run; ``cases``: every which one."""
+    """How much is run; ``cases``: every which one, from the second on."""
 
     cases: int
     campaigns: int
@@ -70,7 +70,7 @@ class Sizes:
     stepless: int
 
 
-FULL, QUICK = Sizes(1, 240, 72, 36), Sizes(5, 24, 12, 8)
+FULL, QUICK = Sizes(1, 240, 72, 36), Sizes(4, 24, 12, 8)
 
 
 def run_case(name: str) -> Methods:
@@ -107,7 +107,7 @@ def run_task(task: tuple[str, str | int]) -> Methods | Tally:
 
 def tasks(sizes: Sizes) -> list[tuple[str, str | int]]:
     """Return all pieces of work, the longest first."""
-    cases = list(all_cases().items())[:: sizes.cases]
+    cases = list(all_cases().items())[1 % sizes.cases :: sizes.cases]
     work: list[tuple[str, str | int]] = [
         ("stepless case" if case.ladder.stepless else "case", name) for name, case in cases
     ]
