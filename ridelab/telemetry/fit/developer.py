@@ -12,8 +12,8 @@ import numpy as np
 import polars as pl
 from fitdecode.types import BASE_TYPES
 
-from ridelab.telemetry.fit.layout import BYTE, STRING, Field
-from ridelab.telemetry.fit.table import field_number, message_number
+from ridelab.telemetry.fit.layout import BYTE, STRING, Field, message_number
+from ridelab.telemetry.fit.table import field_number
 from ridelab.telemetry.fit.values import Rows, column, gather, text
 
 if TYPE_CHECKING:

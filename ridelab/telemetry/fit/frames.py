@@ -32,6 +32,7 @@ class Frames:
         definitions: (offset, number in ``layouts``) of every definition message.
         firsts, counts, kinds: one entry a stretch of equal data messages, in file order: offset of
             the first, how many, number in ``layouts``.
+        doubted: whether the checksum of any part is wrong or missing.
         damage: what breaks the format, in file order.
         broken_at: the last damage after which something could not be read.
     """
@@ -42,8 +43,29 @@ class Frames:
     firsts: list[int] = field(default_factory=list)
     counts: list[int] = field(default_factory=list)
     kinds: list[int] = field(default_factory=list)
+    doubted: bool = False
     damage: list[Damage] = field(default_factory=list)
     broken_at: Damage | None = None
+
+    def cut(self, end: int) -> int:
+        """Forget all messages that begin or end behind a byte.
+
+        Returns where the first of them began; ``end`` itself if there is none.
+        """
+        begins = end
+        while self.firsts:
+            first, size = self.firsts[-1], self.layouts[self.kinds[-1]].size
+            whole = max((end - first) // size, 0)
+            if whole >= self.counts[-1]:
+                break
+            begins = min(begins, first + whole * size)
+            self.counts[-1] = whole
+            if whole:
+                break
+            del self.firsts[-1], self.counts[-1], self.kinds[-1]
+        while self.definitions and self.definitions[-1][0] >= begins:
+            begins = min(begins, self.definitions.pop()[0])
+        return begins
 
     def starts(self) -> list[NDArray[np.int64]]:
         """Of each layout the offsets of its data messages, in file order."""

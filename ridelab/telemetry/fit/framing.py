@@ -1,74 +1,77 @@
 """Where in the bytes of a FIT file which message stands: one pass, nothing decoded.
 
-A data message is a header byte and the fields that the definition in force for its local number
-lays out, so its size is known before it is read. A stretch of messages of one kind is found at
-once: their header bytes stand evenly apart until one differs.
+A file is one or more parts, each a header, messages and a checksum; any of these may be damaged.
+``walk`` follows the messages, ``regain`` finds them again behind a break.
 """
 
 from __future__ import annotations
 
 import struct
-from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
 from fastcrc import crc16
 
 from ridelab.telemetry.fit import regain
 from ridelab.telemetry.fit.frames import Damage, Frames
-from ridelab.telemetry.fit.layout import (
-    COMPRESSED,
-    DEFINITION,
-    DEVELOPER,
-    HEADERS,
-    clock_value,
-    definition_end,
-    local_number,
-    parse,
-)
+from ridelab.telemetry.fit.layout import message_number
+from ridelab.telemetry.fit.values import column, gather
+from ridelab.telemetry.fit.walk import Break, Walker
 from ridelab.telemetry.notes import counted
-
-if TYPE_CHECKING:
-    from ridelab.telemetry.fit.layout import Layout
 
 CHECKSUM_BYTES = 2
 
-#: How far a stretch of equal messages is followed at first; then eight times as far, and so on.
-LOOK_AHEAD = 32
-
-#: How many of the last times are asked for about when a break happened.
-TIMES_ASKED = 16
+RECORD = message_number("record")
 
 
 def frame(content: bytes) -> Frames:
-    """Find the messages of a FIT file, over every break after which they can be found again."""
-    framer = _Framer(content)
-    while framer.pos < len(content):
-        framer.part()
-    return framer.found
+    """Find the messages of a FIT file, over every break after which they can be found again.
+
+    Where a checksum is wrong, messages that make no sense are doubted, which finds the ride again
+    sooner. Should plain trust find more records of the ride, and no fewer parts, it is right, for
+    what must not happen is that one is lost.
+    """
+    careful = _Framer(content, doubting=True).all_parts()
+    if not careful.doubted:
+        return careful
+    trusting = _Framer(content, doubting=False).all_parts()
+    if len(careful.parts) > len(trusting.parts):
+        return careful
+    more = _rightly_read(content, trusting) > _rightly_read(content, careful)
+    return trusting if more else careful
 
 
-class _Break(NamedTuple):
-    """Why no message can be followed, and how many bytes the one there needs, if that is why."""
-
-    text: str
-    needs: int = 0
+def _rightly_read(content: bytes, frames: Frames) -> int:
+    """How many records were made soon after the one before them, or do not tell when."""
+    at, time_s = [np.empty(0, np.int64)], [np.empty(0)]
+    for layout, starts in zip(frames.layouts, frames.starts(), strict=True):
+        if layout.message == RECORD:
+            clock = layout.clock
+            stored = column(gather(content, layout, starts), clock) if clock else None
+            at.append(starts)
+            time_s.append(np.full(len(starts), np.nan) if stored is None else stored)
+    in_order = np.concatenate(time_s)[np.argsort(np.concatenate(at), kind="stable")]
+    known = in_order[np.isfinite(in_order)]
+    step_s = np.diff(known)
+    soon = np.count_nonzero((step_s >= 0) & (step_s <= regain.STEP_S))
+    return len(in_order) - len(known) + int(soon)
 
 
 class _Framer:
     """Walks through a file; ``pos`` is the next byte that nothing is known of."""
 
-    def __init__(self, content: bytes) -> None:
+    def __init__(self, content: bytes, *, doubting: bool) -> None:
         self.content = content
+        self.doubting = doubting
         self.size = len(content)
         self.pos = 0
         self.found = Frames()
-        self._kind_of: dict[Layout, int] = {}
-        self._forget()
+        self._walker = Walker(content, self.found)
 
-    def _forget(self) -> None:
-        """Definitions hold within one part only."""
-        self._local: dict[int, Layout] = {}
-        self._sizes = [0] * 256  # of the data message that a header byte announces; 0: none
-        self._kinds = [0] * 256
+    def all_parts(self) -> Frames:
+        """Read the file from its first byte to its last."""
+        while self.pos < self.size:
+            self.part()
+        return self.found
 
     def part(self) -> None:
         """Read one part, or step over what is none."""
@@ -76,19 +79,27 @@ class _Framer:
         if not regain.is_header(self.content, start):
             self._foreign()
             return
-        self._forget()
         self.found.parts.append(start)
         announced = self._header()
+        self._walker = Walker(self.content, self.found)
         whole = self.size - CHECKSUM_BYTES
         if announced <= whole and self._sound(start, announced):
             self._sound_part(announced)
         elif self.pos <= whole != announced and self._sound(start, whole):
-            self._note(start, "the header gives a wrong size: read up to the end of the file")
+            wrong = "no size" if announced == self.pos else "a wrong size"
+            self._note(start, f"the header gives {wrong}: read up to the end of the file")
             self._sound_part(whole)
         elif self.pos < announced <= whole:
+            self._doubt()
             self._unsound_part(announced)
         else:
+            self._doubt()
             self._unfinished_part(announced)
+
+    def _doubt(self) -> None:
+        self.found.doubted = True
+        if self.doubting:
+            self._walker.doubt()
 
     def _foreign(self) -> None:
         """Bytes where a part should begin: step over them to the next part."""
@@ -130,7 +141,7 @@ class _Framer:
             return
         after = announced + CHECKSUM_BYTES
         if after < self.size and not regain.is_header(self.content, after):
-            on = self._regained(self.pos, self.size)
+            on = self._walker.regained(self.pos, self.size)
             if on is not None:
                 text = f"the header gives a wrong size: reading goes on at byte {on}"
                 self._note(self.pos, text, on - self.pos)
@@ -167,28 +178,31 @@ class _Framer:
             self._breaks_off(announced, broken)
         self.pos = self.size
 
-    def _breaks_off(self, announced: int, broken: _Break | None) -> None:
+    def _breaks_off(self, announced: int, broken: Break | None) -> None:
         end = max(announced, self.pos + broken.needs if broken else 0)
         text = f"the file breaks off, {counted(end - self.size, 'byte')} too early"
         self._lost(self.pos, text, self.size - self.pos)
         self.pos = self.size
 
-    def _rest_lost(self, broken: _Break, end: int) -> None:
+    def _rest_lost(self, broken: Break, end: int) -> None:
         lost = end - self.pos
         self._lost(
             self.pos, f"{broken.text}; the rest, {counted(lost, 'byte')}, was not read", lost
         )
 
-    def _messages(self, end: int, *, chained: bool = True) -> _Break | None:
+    def _messages(self, end: int, *, chained: bool = True) -> Break | None:
         """Follow the messages up to ``end``, over breaks, or up to the header of another part.
 
         None: that was reached. Otherwise the break at ``pos`` behind which none was found.
         """
         while True:
-            broken = self._walk(end)
+            since = self.pos
+            self.pos, broken = self._walker.walk(self.pos, end)
+            if chained and self.doubting and self._back_to_header(since):
+                return None
             if broken is None:
                 return None
-            on = self._regained(self.pos + 1, end)
+            on = self._walker.regained(self.pos + 1, end)
             if chained:
                 on = regain.next_header(self.content, self.pos, on or end) or on
             if on is None:
@@ -200,78 +214,15 @@ class _Framer:
             if chained and regain.is_header(self.content, on):
                 return None
 
-    def _walk(self, end: int) -> _Break | None:
-        """Follow the messages up to ``end`` or to what cannot be followed."""
-        content, sizes, kinds = self.content, self._sizes, self._kinds
-        firsts, counts, own = self.found.firsts, self.found.counts, self.found.kinds
-        pos, broken = self.pos, None
-        while pos < end:
-            header = content[pos]
-            size = sizes[header]
-            if not size:
-                defined = self._define(pos, end)
-                if isinstance(defined, _Break):
-                    broken = defined
-                    break
-                pos = defined
-                continue
-            after, count = pos + size, 1
-            if after < end and content[after] == header:
-                count = _stretch(content, pos, size, end)
-                after = pos + count * size
-            elif after > end:
-                broken = _Break("a message runs past the end of the data", size)
-                break
-            firsts.append(pos)
-            counts.append(count)
-            own.append(kinds[header])
-            pos = after
-        self.pos = pos
-        return broken
-
-    def _define(self, pos: int, end: int) -> int | _Break:
-        """Take the definition at ``pos``, if it is one; return where it ends."""
-        header = self.content[pos]
-        local = local_number(header)
-        if header & (COMPRESSED | DEFINITION) != DEFINITION:
-            return _Break(f"local message {local} not defined")
-        after = definition_end(self.content, pos)
-        if after > end:
-            return _Break("a definition runs past the end of the data", after - pos)
-        layout = parse(self.content[pos + 1 : after], bool(header & DEVELOPER))
-        kind = self._kind_of.setdefault(layout, len(self._kind_of))
-        if kind == len(self.found.layouts):
-            self.found.layouts.append(layout)
-        self.found.definitions.append((pos, kind))
-        if self._local.get(local) is not layout:
-            self._local[local] = layout
-            for headers in HEADERS[local]:
-                own = slice(headers.start, headers.stop, headers.step)
-                self._sizes[own] = [layout.size] * len(headers)
-                self._kinds[own] = [kind] * len(headers)
-        return after
-
-    def _regained(self, start: int, end: int) -> int | None:
-        """The next byte from ``start`` on where messages can be followed again."""
-        return regain.next_message(self.content, start, end, self._local, self._time_s())
-
-    def _time_s(self) -> int | None:
-        """About when the messages before ``pos`` were made: the median of the last few times."""
-        found = self.found
-        times: list[int] = []
-        for first, count, kind in zip(
-            reversed(found.firsts), reversed(found.counts), reversed(found.kinds), strict=True
-        ):
-            layout = found.layouts[kind]
-            clock = layout.clock
-            if first < found.parts[-1] or len(times) >= TIMES_ASKED:
-                break
-            if clock is None:
-                continue
-            for number in range(count - 1, max(count - TIMES_ASKED, 0) - 1, -1):
-                at = first + number * layout.size + clock.start
-                times.append(clock_value(self.content, at, layout.endian))
-        return sorted(times)[len(times) // 2] if times else None
+    def _back_to_header(self, since: int) -> bool:
+        """Go back to a header among what was taken for messages: the part before breaks off."""
+        header = regain.next_header(self.content, since, self.pos)
+        if header is None:
+            return False
+        cut = self.found.cut(header)
+        self._lost(cut, f"another part begins at byte {header}, before this one ends", header - cut)
+        self.pos = header
+        return True
 
     def _note(self, offset: int, text: str, lost_bytes: int = 0) -> None:
         self.found.damage.append(Damage(offset, text, lost_bytes))
@@ -279,19 +230,3 @@ class _Framer:
     def _lost(self, offset: int, text: str, lost_bytes: int) -> None:
         self._note(offset, text, lost_bytes)
         self.found.broken_at = self.found.damage[-1]
-
-
-def _stretch(content: bytes, first: int, size: int, end: int) -> int:
-    """How many whole messages of one size, with the same header byte, follow each other."""
-    header = content[first : first + 1]
-    most = (end - first) // size
-    count, ahead = 1, LOOK_AHEAD
-    while count < most:
-        upto = min(count + ahead, most)
-        seen = content[first + count * size : first + upto * size : size]
-        differs = len(seen.lstrip(header))
-        count += len(seen) - differs
-        if differs:
-            break
-        ahead *= 8
-    return count

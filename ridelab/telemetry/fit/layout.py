@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
+from fitdecode.profile import MESSAGE_TYPES
 from fitdecode.types import BASE_TYPE_BYTE, BASE_TYPES
 
 #: Bits of the header byte of a message (FIT protocol).
@@ -71,17 +72,28 @@ class Layout:
         return next((field for field in stored if (field.base, field.size) == CLOCK), None)
 
 
+@lru_cache(maxsize=1024)
+def message_number(name: str) -> int:
+    """Number of a message of the profile."""
+    return next(int(number) for number, kind in MESSAGE_TYPES.items() if kind.name == name)
+
+
 def local_number(header: int) -> int:
     """The local number that the header byte of a message names."""
     return header >> 5 & 0x3 if header & COMPRESSED else header & 0xF
 
 
-#: Local number -> the header bytes that announce a data message of it. Bits 4 and 5 of a plain one
-#: mean nothing there; a time in the header leaves room for four local numbers.
-HEADERS = [
-    [range(n, DEFINITION, 16)] + [range(COMPRESSED + 32 * n, COMPRESSED + 32 * (n + 1))] * (n < 4)
-    for n in range(16)
-]
+def announcing(local: int, *, strictly: bool) -> list[slice]:
+    """The header bytes that announce a data message of a local number.
+
+    Bits 4 and 5 of one without a time mean nothing there. A time in the header leaves room for four
+    local numbers. ``strictly``, only the one that all units write without a time.
+    """
+    if strictly:
+        return [slice(local, local + 1)]
+    plain = slice(local, DEFINITION, 16)
+    with_time = slice(COMPRESSED + 32 * local, COMPRESSED + 32 * (local + 1))
+    return [plain, with_time] if local < 4 else [plain]
 
 
 def clock_value(content: bytes, at: int, endian: str) -> int:

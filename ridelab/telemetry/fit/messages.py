@@ -19,8 +19,8 @@ from ridelab.telemetry.fit.developer import Descriptions, developer_columns
 from ridelab.telemetry.fit.frames import Damage
 from ridelab.telemetry.fit.framing import frame
 from ridelab.telemetry.fit.headertime import HeaderTimes
-from ridelab.telemetry.fit.layout import BYTE
-from ridelab.telemetry.fit.table import Table, build, message_number
+from ridelab.telemetry.fit.layout import BYTE, message_number
+from ridelab.telemetry.fit.table import Table, build
 from ridelab.telemetry.fit.values import gather
 from ridelab.telemetry.notes import counted
 

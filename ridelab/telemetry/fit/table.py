@@ -44,12 +44,6 @@ class Source(NamedTuple):
 
 
 @lru_cache(maxsize=1024)
-def message_number(name: str) -> int:
-    """Number of a message of the profile."""
-    return next(int(number) for number, kind in MESSAGE_TYPES.items() if kind.name == name)
-
-
-@lru_cache(maxsize=1024)
 def _field(message: int, name: str) -> ProfileField:
     fields = MESSAGE_TYPES[message].fields.values()
     return next(field for field in fields if field.name == name)
