@@ -49,10 +49,10 @@ NEAR, FAST_MPS, ENOUGH = 0.05, 3.0, 30
 
 def numbers(table: pl.DataFrame, notes: Notes) -> pl.DataFrame:
     """The text columns as numbers and UTC time (``at``), null where they cannot be read."""
-    read = table.with_columns(
-        at=_times(table["time"], notes),
-        **{name: _number(col(name), *bounds) for name, bounds in NUMBERS.items()},
-    ).drop("time")
+    cast = table.with_columns(
+        col(name).cast(pl.Float64, strict=False) for name in NUMBERS
+    ).with_columns(at=_times(table["time"], notes))
+    read = cast.drop("time").with_columns(_if_between(name, *NUMBERS[name]) for name in NUMBERS)
     lost = sum(read[name].null_count() - table[name].null_count() for name in NUMBERS)
     if lost:
         notes.warn(f"{counted(lost, 'value')} that cannot be: left out")
@@ -62,9 +62,9 @@ def numbers(table: pl.DataFrame, notes: Notes) -> pl.DataFrame:
     )
 
 
-def _number(value: pl.Expr, least: float, greatest: float) -> pl.Expr:
-    read = value.cast(pl.Float64, strict=False)
-    return pl.when(read.is_finite() & read.is_between(least, greatest)).then(read)
+def _if_between(name: str, least: float, greatest: float) -> pl.Expr:
+    sensible = col(name).is_finite() & col(name).is_between(least, greatest)
+    return pl.when(sensible).then(col(name)).alias(name)
 
 
 def _times(text: pl.Series, notes: Notes) -> pl.Series:

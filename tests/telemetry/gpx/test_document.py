@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from ridelab.errors import DamagedFile
 from ridelab.telemetry import gpx
 from ridelab.telemetry.gpx.document import root_name, well_formed
+from ridelab.telemetry.gpx.tags import Tags
 from ridelab.telemetry.notes import Notes
 from tests.telemetry.gpxtext import gpx as whole
 from tests.telemetry.gpxtext import one_track, point, ride, segment, track
@@ -207,8 +209,9 @@ def test_markup_left_over_is_what_the_parser_accepts(parts: list[str]) -> None:
     except ElementTree.ParseError:
         return
     notes = Notes(_PATH)
-    pieces = well_formed(_PATH, content.encode(), notes).split("<")[1:]
+    tags = Tags(well_formed(_PATH, content.encode(), notes))
+    every = np.arange(len(tags.closing))
+    ours = tags.inner(every[~tags.closing]).to_list()
     assert not notes.problems
-    assert [piece.split(">")[0].split()[0].rstrip("/") for piece in pieces if piece[0] != "/"] == (
-        theirs
-    )
+    assert [tag.split()[0].rstrip("/") for tag in ours] == theirs
+    assert tags.depth[-1] == 0
