@@ -53,7 +53,7 @@ def _opened(outer: Content, budget: Budget, depth: int) -> Iterator[Content]:
 
 def _members(outer: Content, budget: Budget, depth: int) -> Iterator[Content]:
     members, odd = zipped.members(outer.data)
-    taken: set[str] = set()
+    taken: dict[str, int] = {}
     for place, member in enumerate(members, 1):
         if is_hidden(member.name):
             continue

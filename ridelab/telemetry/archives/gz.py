@@ -6,7 +6,7 @@ import struct
 import zlib
 from typing import TYPE_CHECKING
 
-from ridelab.telemetry.archives.bounds import TOO_LARGE
+from ridelab.telemetry.archives.bounds import MAX_MEMBERS, TOO_LARGE
 from ridelab.telemetry.archives.inflate import inflate
 from ridelab.telemetry.archives.member import Refused, Unpacked
 
@@ -17,6 +17,7 @@ _MAGIC = b"\x1f\x8b"
 _DEFLATED = 8
 _HEADER_BYTES = 10
 _TRAILER = struct.Struct("<II")  # CRC-32 and size modulo 2**32
+_LONGEST_TEXT = 1 << 16
 _HCRC, _EXTRA, _NAME, _COMMENT = 2, 4, 8, 16
 
 
@@ -34,8 +35,12 @@ def gunzip(content: memoryview, budget: Budget) -> Unpacked:
     limit = budget.allowed(len(content))
     data = bytearray()
     damage: list[str] = []
-    at = 0
+    at = streams = 0
     while sniff(bytes(content[at : at + 3])):
+        if streams == MAX_MEMBERS:
+            damage.append(f"more than {streams} gzip streams: those after them are left out")
+            break
+        streams += 1
         begin = _after_header(content, at)
         found = inflate(content[begin:], limit - len(data))
         budget.spend(len(found.data))
@@ -65,7 +70,7 @@ def _after_header(content: memoryview, at: int) -> int:
         begin += 2 + int.from_bytes(content[begin : begin + 2], "little")
     for flag in (_NAME, _COMMENT):
         if flags & flag:
-            end = bytes(content[begin:]).find(b"\0")
+            end = bytes(content[begin : begin + _LONGEST_TEXT]).find(b"\0")
             begin = begin + end + 1 if end >= 0 else len(content)
     if flags & _HCRC:
         begin += 2

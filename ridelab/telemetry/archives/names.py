@@ -34,10 +34,14 @@ def is_hidden(name: str) -> bool:
     return (last.startswith(".") and last.strip(".") != "") or "__MACOSX" in folders
 
 
-def apart(name: str, taken: set[str]) -> str:
-    """Return the name, with a number behind it if it is taken, and take it."""
-    free, number = name, 2
+def apart(name: str, taken: dict[str, int]) -> str:
+    """Return the name, with a number behind it if it is taken, and take it.
+
+    ``taken``: how often each name was asked for.
+    """
+    free = name
     while free in taken:
-        free, number = f"{name} ({number})", number + 1
-    taken.add(free)
+        taken[name] += 1
+        free = f"{name} ({taken[name]})"
+    taken[free] = 1
     return free

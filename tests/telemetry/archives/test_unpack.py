@@ -16,7 +16,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ridelab.telemetry.archives import Content, bounds, unpack, zipped
+from ridelab.telemetry.archives import Content, bounds, gz, unpack, zipped
+from ridelab.telemetry.archives.names import apart
 from tests.telemetry.archives.packing import zip_of
 
 RIDE = bytes(range(256)) * 40
@@ -130,6 +131,21 @@ def test_signs_in_a_name_cannot_reach_a_terminal() -> None:
     """Control characters are replaced; equal names are told apart."""
     packed = zip_of({"a\x1b[31m.fit": RIDE, "a\x07[31m.fit": OTHER})
     assert [found.inside for found in opened(packed)] == ["a\ufffd[31m.fit", "a\ufffd[31m.fit (2)"]
+
+
+def test_same_name_many_times_is_numbered() -> None:
+    """Each member has a path of its own, whatever the archive does."""
+    taken: dict[str, int] = {}
+    names = [apart(name, taken) for name in ("a", "a (2)", "a", "a", "a (2)")]
+    assert names == ["a", "a (2)", "a (3)", "a (4)", "a (2) (2)"]
+
+
+def test_gzip_streams_are_bounded_in_number(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those before are read, and the rest is told of."""
+    monkeypatch.setattr(gz, "MAX_MEMBERS", 3)
+    [found] = opened(gzip.compress(b"part") * 5)
+    assert found.data == b"part" * 3
+    assert told(found) == ["more than 3 gzip streams: those after them are left out"]
 
 
 def test_link_is_not_followed() -> None:
