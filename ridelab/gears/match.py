@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 #: A placement less probable than this is told of as doubtful.
 SURE = 0.95
 #: A common factor on the steps is told of from this far from 1 on.
-FACTOR_TOLD = 0.01
+FACTOR_TOLD = 0.02
 #: A gear departs from its published ratio by about this much before the rides speak.
 DEPARTURE_SD = 0.01
 #: Stretches further than this from every gear, in ln(development), belong to none.

@@ -6,13 +6,15 @@ of thousands of samples. Riding that drifts (coasting, soft pedalling, mid-shift
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from numpy.typing import NDArray
 
     from ridelab.gears.observations import Flags, Floats, Observations
 
@@ -21,6 +23,8 @@ JUMP_SIGMAS = 3.5
 #: Longer ones are cut, so that one long pull does not stand for a single piece of evidence.
 LONGEST_S = 20.0
 SHORTEST_SAMPLES = 4
+#: Stretches that follow each other within this of ln(development) are one hold.
+SAME_HOLD = 0.01
 #: A stretch whose scatter exceeds its expected variance by this factor was not steady.
 MOST_EXCESS = 3.0
 
@@ -29,20 +33,27 @@ MOST_EXCESS = 3.0
 class Stretches:
     """Steady stretches of one or several rides; arrays have one entry a stretch.
 
-    ``ln_development``: robust middle; ``sd``: its standard error; ``seconds``: how long it lasted.
+    ``ln_development``: robust middle; ``sd``: its standard error; ``seconds``: how long it lasted;
+    ``hold``: equal for neighbours in time at one development, which are one decision of the rider.
     """
 
     ln_development: Floats
     sd: Floats
     seconds: Floats
+    hold: NDArray[np.int64]
 
     def where(self, chosen: Flags) -> Stretches:
         """Return some of the stretches."""
-        return Stretches(self.ln_development[chosen], self.sd[chosen], self.seconds[chosen])
+        return Stretches(
+            self.ln_development[chosen],
+            self.sd[chosen],
+            self.seconds[chosen],
+            self.hold[chosen],
+        )
 
     def shifted(self, by: float) -> Stretches:
         """Return the same with ``by`` taken from every ln(development)."""
-        return Stretches(self.ln_development - by, self.sd, self.seconds)
+        return replace(self, ln_development=self.ln_development - by)
 
     def __len__(self) -> int:
         """Return how many there are."""
@@ -52,11 +63,13 @@ class Stretches:
 def pooled(parts: Sequence[Stretches]) -> Stretches:
     """Return the stretches of several rides as one set."""
     if not parts:
-        return Stretches(np.empty(0), np.empty(0), np.empty(0))
+        return Stretches(np.empty(0), np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
+    before = np.cumsum([0, *(len(part) for part in parts[:-1])])
     return Stretches(
         np.concatenate([part.ln_development for part in parts]),
         np.concatenate([part.sd for part in parts]),
         np.concatenate([part.seconds for part in parts]),
+        np.concatenate([part.hold + first for part, first in zip(parts, before, strict=True)]),
     )
 
 
@@ -78,7 +91,9 @@ def steady_stretches(seen: Observations, among: Flags | None = None) -> Stretche
         # The median's standard error is sqrt(pi / 2) times the mean's (normal distribution).
         errors.append(float(np.sqrt(np.pi / 2.0 / (sigma[start:stop] ** -2.0).sum())))
         seconds.append(float(seen.seconds[start:stop].sum()))
-    return Stretches(np.array(middles), np.array(errors), np.array(seconds))
+    ln_development = np.array(middles)
+    moved = np.abs(np.diff(ln_development, prepend=ln_development[:1])) > SAME_HOLD
+    return Stretches(ln_development, np.array(errors), np.array(seconds), np.cumsum(moved))
 
 
 def _edges(seen: Observations, y: Floats, sigma: Floats) -> Flags:

@@ -53,5 +53,5 @@ def test_ladder_of_two_wheel_settings() -> None:
 
 def test_no_stretches_at_all() -> None:
     """Rides without steady pedalling have nothing to be shifted by."""
-    nothing = Stretches(np.empty(0), np.empty(0), np.empty(0))
+    nothing = Stretches(np.empty(0), np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
     assert ride_shifts([nothing, nothing]).tolist() == [0.0, 0.0]

@@ -40,7 +40,10 @@ def scattered(count: int, seed: int = 3) -> Stretches:
     """Return stretches at developments spread evenly in the logarithm: a stepless hub's."""
     rng = np.random.default_rng(seed)
     return Stretches(
-        rng.uniform(0.8, 2.0, count), np.full(count, 0.002), rng.uniform(4.0, 20.0, count)
+        rng.uniform(0.8, 2.0, count),
+        np.full(count, 0.002),
+        rng.uniform(4.0, 20.0, count),
+        np.arange(count),
     )
 
 
@@ -66,7 +69,7 @@ def test_mixture_centres_are_scikit_learns() -> None:
     rng = np.random.default_rng(11)
     centres = np.log([3.0, 3.4, 3.9, 4.5])
     y = np.concatenate([rng.normal(c, 0.004, 60) for c in centres])
-    made = Stretches(y, np.full(len(y), 0.001), np.full(len(y), 8.0))
+    made = Stretches(y, np.full(len(y), 0.001), np.full(len(y), 8.0), np.arange(len(y)))
     ours = settle(made, centres + 0.01, spread=0.01).centres
     peer = GaussianMixture(4, means_init=centres[:, None], random_state=0).fit(y[:, None])
     np.testing.assert_allclose(np.sort(ours), np.sort(peer.means_[:, 0]), atol=0.0005)
@@ -92,6 +95,17 @@ def test_gears_are_found_without_a_published_ladder(gears: tuple[int, ...]) -> N
 def test_a_stepless_hub_is_given_no_gears(seed: int) -> None:
     """Stretches spread evenly are called stepless, not a ladder."""
     found = discover(scattered(150, seed), 1500.0)
+    assert isinstance(found, NoLadder)
+    assert found.continuous
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_ratios_held_for_minutes_are_no_gears(seed: int) -> None:
+    """Forty holds at random ratios, each cut into five pieces: still stepless."""
+    rng = np.random.default_rng(seed)
+    middle = np.repeat(rng.uniform(0.8, 2.0, 40), 5) + rng.normal(0.0, 0.002, 200)
+    pieces = Stretches(middle, np.full(200, 0.002), np.full(200, 20.0), np.repeat(np.arange(40), 5))
+    found = discover(pieces, 4000.0)
     assert isinstance(found, NoLadder)
     assert found.continuous
 
