@@ -63,7 +63,8 @@ def put_ride(database: Database, ride: Ride, file: StoredFile) -> None:
     """Store a ride with all that belongs to it; an earlier reading of it is replaced."""
     with database.transaction():
         if len(_owner(database, ride.sha256)):
-            # what its vehicle was measured from is not what is stored now
+            # what was made of it is not made of what is stored now
+            database.execute("delete from derivations")
             database.execute(
                 "delete from inferences where vehicle = "
                 "(select vehicle from recorded_rides where ride = ?)",

@@ -64,9 +64,9 @@ class Ride:
     """One recording, as read: nothing inferred, nothing smoothed.
 
     Attributes:
-        path: the file it came from.
+        path: the file it came from; on into an archive where it came out of one.
         sha256: of the file's content; the ride's identity.
-        format: ``fit`` or ``gpx``.
+        format: ``fit``, ``gpx`` or ``csv``.
         started_at: UTC time of the first record kept.
         samples: ``SAMPLE_SCHEMA``, sorted by ``t_s``.
         pauses: ``PAUSE_SCHEMA``, timer stops.

@@ -16,5 +16,5 @@ comment on column files.mtime_ns is 'when the file, or the archive it is in, was
 comment on column files.sha256 is 'of the file''s content, null where it could not be opened [hexadecimal]';
 comment on column files.status is 'ride, set aside, duplicate (of the content, or time, of another) or archive: what was made of the file [word]';
 comment on column files.vehicle is 'vehicle whose globs name the file [name]';
-comment on column files.reader is 'version of the readers that looked into the file [version]';
+comment on column files.reader is 'version of the readers that looked into the file; where loggers may have written it, their hash too [version]';
 comment on column files.archive is 'path of the archive it is a member of, null for a file of its own [path]';

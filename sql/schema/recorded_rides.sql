@@ -29,4 +29,4 @@ comment on column recorded_rides.speed_source is 'wheel sensor, satellite, unkno
 comment on column recorded_rides.sensors is 'paired sensors, comma between [words]';
 comment on column recorded_rides.cadence_resolution_rpm is 'smallest step of the cadence as recorded [rpm]';
 comment on column recorded_rides.wheel_rollout_m is 'wheel circumference set in the recording device, null where not told [m]';
-comment on column recorded_rides.reader is 'version of the readers that read the file [version]';
+comment on column recorded_rides.reader is 'version of the readers that read the file; where loggers may have written it, their hash too [version]';

@@ -22,10 +22,10 @@ DAY = "rides/otter/day-2031-05-09.csv"
 
 
 def minutes(gears: tuple[float, ...] = (1.0, 1.3, 1.7)) -> bytes:
-    """Two minutes in each gear, the ratio of wheel to crank, with a cadence that wanders."""
+    """Six times half a minute in each gear, wheel over crank, with a cadence that wanders."""
     rows = (
-        (second, gears[second // 120 % len(gears)] * cadence, cadence)
-        for second in range(120 * len(gears))
+        (second, gears[second // 30 % len(gears)] * cadence, cadence)
+        for second in range(180 * len(gears))
         for cadence in (70 + second % 13,)
     )
     lines = (f"{second},{wheel:.3f},{cadence}" for second, wheel, cadence in rows)
