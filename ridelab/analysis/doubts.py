@@ -30,6 +30,8 @@ def misplaced(evidence: Evidence) -> bool:
 
 def doubt(claim: Claim, evidence: Evidence) -> str | None:
     """Return why a claim cannot be judged however sharp its measurement is, None if it can."""
+    if evidence.without_steps:
+        return words.NO_STEPS
     share, placed = evidence.unexplained_share, evidence.placement_probability
     if share is not None and share > MOST_UNEXPLAINED:
         return words.unexplained(share)

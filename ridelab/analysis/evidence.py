@@ -36,6 +36,7 @@ class Evidence:
         unexplained_share: of the steady pedalling, 0 to 1, that fits no published gear; None where
             there is none.
         merge_within: ratios closer than this are one gear, relative.
+        without_steps: gears are published, but the rides show a ratio that varies without steps.
     """
 
     vehicle: str
@@ -49,6 +50,7 @@ class Evidence:
     placement_probability: float | None = None
     unexplained_share: float | None = None
     merge_within: float = MERGE_WITHIN
+    without_steps: bool = False
 
     @property
     def stepless(self) -> bool:
@@ -104,6 +106,7 @@ def gather(
         placement_probability=vehicle["placement_probability"],
         unexplained_share=vehicle["unexplained_share"],
         merge_within=merge_within,
+        without_steps=bool(vehicle["stepless"] and published),
     )
 
 

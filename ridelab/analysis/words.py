@@ -14,6 +14,10 @@ NO_ROLLOUT = (
     "rides show only how gears compare with each other: give this vehicle a tyre, or better a "
     "measured rollout_m"
 )
+NO_STEPS = (
+    "the ratio varies without steps, though gears are published: is this the drivetrain that was "
+    "ridden?"
+)
 _SHORTEST_RUN = 3  # gears named one by one up to here, as "3 to 5" from here on
 
 

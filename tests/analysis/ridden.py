@@ -59,6 +59,7 @@ _VEHICLE = pl.Schema(
         "effective_rollout_low_m": pl.Float64(),
         "effective_rollout_high_m": pl.Float64(),
         "rollout_is_measured": pl.Boolean(),
+        "stepless": pl.Boolean(),
         "placement_probability": pl.Float64(),
         "unexplained_share": pl.Float64(),
     }
@@ -137,6 +138,7 @@ def vehicles(*names: str, **known: float | bool | None) -> pl.DataFrame:
         "stated_rollout_m": ROLLOUT_M,
         "effective_rollout_m": ROLLOUT_M,
         "rollout_is_measured": True,
+        "stepless": False,
         "placement_probability": 1.0,
         "unexplained_share": 0.0,
     }

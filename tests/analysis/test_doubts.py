@@ -82,6 +82,21 @@ def test_riding_that_fits_no_gear_judges_nothing(claim: dict[str, Any], factor: 
     assert fits["verdict"] in {"holds", "fails"}
 
 
+@pytest.mark.parametrize("claim", [*OF_ONE_GEAR, *OF_THE_LADDER])
+def test_ratio_without_steps_judges_no_gears(claim: dict[str, Any]) -> None:
+    """Nine gears published, a stepless range of 800 % ridden: nothing is said of either."""
+    row = verdict(
+        claim,
+        ridden.measured({}),
+        ridden.measured_range(8.0),
+        fleet=ridden.vehicles(
+            "heron", stepless=True, placement_probability=None, unexplained_share=None
+        ),
+    )
+    assert row["verdict"] == "undecided"
+    assert row["reason"].startswith("the ratio varies without steps, though gears are published")
+
+
 def test_tenth_gear_fails_the_count_whatever_else_is_in_doubt() -> None:
     """Unless it may be the ninth of a ladder that slid."""
     all_nine = ridden.measured(ridden.numbered() | {10: 3.6})

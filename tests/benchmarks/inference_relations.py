@@ -30,7 +30,7 @@ _STATED: dict[str, Any] = {
     "vehicle": pl.String, "drivetrain": pl.String, "stated_rollout_m": pl.Float64,
     "rollout_is_measured": pl.Boolean, "effective_rollout_m": pl.Float64,
     "effective_rollout_low_m": pl.Float64, "effective_rollout_high_m": pl.Float64,
-    "placement_probability": pl.Float64, "unexplained_share": pl.Float64,
+    "stepless": pl.Boolean, "placement_probability": pl.Float64, "unexplained_share": pl.Float64,
 }  # fmt: skip
 
 
@@ -95,6 +95,7 @@ def _vehicles(case: Case, result: VehicleGears) -> pl.DataFrame:
         "drivetrain": case.truth.name,
         "stated_rollout_m": case.stated_rollout_m,
         "rollout_is_measured": case.rollout_is_measured,
+        "stepless": result.stepless,
         "placement_probability": result.placement_probability,
         "unexplained_share": result.unexplained_share,
     }
