@@ -114,7 +114,7 @@ def _tell(damage: Sequence[Damage], notes: Notes) -> None:
     more = damage[DAMAGE_TOLD:]
     if more:
         lost = counted(sum(one.lost_bytes for one in more), "byte")
-        places = counted(len(more), "more damage")
+        places = counted(len(more), "more damaged place")
         notes.warn(f"{places} from byte {more[0].offset} to {more[-1].offset}: {lost} skipped")
 
 

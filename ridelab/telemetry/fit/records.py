@@ -94,7 +94,8 @@ def extra_fields(records: pl.DataFrame) -> pl.DataFrame:
     }
     if not own:
         return EXTRA_FIELDS_SCHEMA.to_frame()
-    own.pop("t_s", None)
+    if "t_s" in own:
+        own["t_s #2"] = own.pop("t_s")
     return records.select(t_s=col("timestamp") - col("timestamp").first(), **own)
 
 
