@@ -120,7 +120,8 @@ def _tell(damage: Sequence[Damage], notes: Notes) -> None:
 
 def _activities(found: FitMessages, notes: Notes) -> FitMessages:
     """Leave out the parts that say they are something else; a part that says nothing is kept."""
-    kinds = dict(found["file_id"].select("part", "type").iter_rows())
+    told = found["file_id"]
+    kinds = dict(zip(told["part"].to_list(), told["type"].to_list(), strict=True))
     others = {part: kind for part, kind in kinds.items() if kind not in ("activity", None)}
     kept = found.without_parts(others)
     names = " and ".join(sorted({kind.replace("_", " ") for kind in others.values()}))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from operator import itemgetter
 
 import numpy as np
 import polars as pl
@@ -10,6 +11,7 @@ from polars import col
 
 from ridelab.telemetry.ride import GEAR_CHANGE_SCHEMA, PAUSE_SCHEMA
 
+TIMER_FIELDS = ("timestamp", "event", "event_type")
 GEAR_EVENTS = ("front_gear_change", "rear_gear_change")
 
 #: What a unit writes for "not known" in the one-byte parts of a gear change (FIT protocol:
@@ -19,10 +21,9 @@ NO_GEAR = (0, 255)
 
 def timer_stops(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:
     """Timer events -> ``PAUSE_SCHEMA``; a stop that no start follows ends at infinity."""
-    timer = _timed(events.filter(col("event") == "timer"), origin_s)
     spans: list[tuple[float, float]] = []
     stopped_at: float | None = None
-    for t_s, kind in timer.select("t_s", "event_type").iter_rows():
+    for t_s, kind in _timer(events, origin_s):
         if kind == "start" and stopped_at is not None:
             spans.append((stopped_at, t_s))
             stopped_at = None
@@ -31,6 +32,15 @@ def timer_stops(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:
     if stopped_at is not None:
         spans.append((stopped_at, math.inf))
     return pl.DataFrame(spans, schema=PAUSE_SCHEMA, orient="row")
+
+
+def _timer(events: pl.DataFrame, origin_s: float) -> list[tuple[float, str | None]]:
+    """Time and kind of the timer events in order of time. There are few: no frame is worth it."""
+    rows = zip(*(events[name].to_list() for name in TIMER_FIELDS), strict=True)
+    told = [
+        (at - origin_s, kind) for at, event, kind in rows if event == "timer" and at is not None
+    ]
+    return sorted(told, key=itemgetter(0))
 
 
 def pauses(stops: pl.DataFrame, end_t_s: float) -> pl.DataFrame:
@@ -54,9 +64,9 @@ def gear_changes(events: pl.DataFrame, origin_s: float) -> pl.DataFrame:
 
     FIT profile: ``*_gear_num`` is the position, counted from the innermost, ``*_gear`` the teeth.
     """
-    told = events.filter(col("event").is_in(GEAR_EVENTS))
-    if told.is_empty():
+    if not set(GEAR_EVENTS) & set(events["event"]):
         return GEAR_CHANGE_SCHEMA.to_frame()
+    told = events.filter(col("event").is_in(GEAR_EVENTS))
     parts = {
         "front_gear": "front_gear_num",
         "front_teeth": "front_gear",

@@ -42,7 +42,9 @@ def with_time(records: pl.DataFrame, notes: Notes, *, damaged: bool = False) -> 
     The message in which a damage begins is often read with bytes of the next one. In a damaged
     file a record is left out whose time is more than a day off those around it.
     """
-    timed = records.filter(col("timestamp").is_between(0, TIME_END_S, closed="left"))
+    times_s = records["timestamp"].to_numpy()
+    known = (times_s >= 0) & (times_s < TIME_END_S)
+    timed = records if known.all() else records.filter(known)
     left_out = len(records) - len(timed)
     if left_out and len(timed):
         notes.warn(f"{counted(left_out, 'record')} without a time: left out")

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 CYCLING_SPORTS = ("cycling", "e_biking")
 CYCLING_SUB_SPORTS = ("indoor_cycling", "spin")
+TOLD_SCHEMA = {"sport": pl.String, "kind": pl.String, "start_s": pl.Float64}
 UNSAID = ("generic", "all", "multisport")
 
 
@@ -61,24 +62,26 @@ def _of_kind(wanted: str, told: pl.DataFrame, records: pl.DataFrame, notes: Note
 
 def _told(sessions: pl.DataFrame, sports: pl.DataFrame) -> pl.DataFrame:
     """Sport, kind (cycling, unsaid, other) and start of each session, finished or not."""
-    length_s = col("total_elapsed_time")
-    finished = sessions.select(
-        "sport",
-        "sub_sport",
-        start_s=pl.coalesce("start_time", col("timestamp") - length_s),
-        end_s=pl.coalesce("timestamp", col("start_time") + length_s),
-    )
-    unfinished = sports.slice(len(finished)).select(
-        "sport", "sub_sport", start_s=pl.lit(finished["end_s"].max(), pl.Float64)
-    )
-    kind = (
-        pl.when(col("sport").is_in(CYCLING_SPORTS) | col("sub_sport").is_in(CYCLING_SUB_SPORTS))
-        .then(pl.lit("cycling"))
-        .when(col("sport").is_null() | col("sport").is_in(UNSAID))
-        .then(pl.lit("unsaid"))
-        .otherwise(pl.lit("other"))
-    )
-    return pl.concat([finished.drop("end_s"), unfinished]).with_columns(kind=kind)
+    rows: list[tuple[str | None, str | None, float | None]] = []
+    ends_s: list[float] = []
+    for row in sessions.iter_rows(named=True):
+        start_s, end_s, length_s = row["start_time"], row["timestamp"], row["total_elapsed_time"]
+        if start_s is None and None not in (end_s, length_s):
+            start_s = end_s - length_s
+        elif end_s is None and None not in (start_s, length_s):
+            end_s = start_s + length_s
+        rows.append((row["sport"], row["sub_sport"], start_s))
+        ends_s += [] if end_s is None else [end_s]
+    unfinished = sports.slice(len(sessions)).select("sport", "sub_sport").iter_rows()
+    rows += [(sport, sub_sport, max(ends_s, default=None)) for sport, sub_sport in unfinished]
+    told = [(sport, _kind(sport, sub_sport), start_s) for sport, sub_sport, start_s in rows]
+    return pl.DataFrame(told, schema=TOLD_SCHEMA, orient="row")
+
+
+def _kind(sport: str | None, sub_sport: str | None) -> str:
+    if sport in CYCLING_SPORTS or sub_sport in CYCLING_SUB_SPORTS:
+        return "cycling"
+    return "unsaid" if sport is None or sport in UNSAID else "other"
 
 
 def _names(sports: pl.Series) -> str:
