@@ -21,6 +21,11 @@ LEAST_STRETCHES = 8
 MANY_STRETCHES = 20
 #: On gears, at least this share of the pedalled seconds lies; else there is no ladder to name.
 LEAST_SHARE_ON_GEARS = 1.0 / 3.0
+#: Gain of ``concentration`` from which on there are gears, and up to which there are none:
+#: simulated stepless riding stayed below 0.15, real chain drives began at 0.23.
+GATHERED, SPREAD_OUT = 0.18, 0.20
+#: Holds this close in time may be one ratio that a hand drifts away from.
+NEAR_HOLDS = 1
 #: Stretches of one gear scatter by about this much before the rides speak.
 SPREAD = 0.006
 
@@ -32,21 +37,32 @@ def discover(stretches: Stretches, pedalled_s: float) -> Rungs | NoLadder:
             f"{len(stretches)} steady stretches of pedalling, {LEAST_STRETCHES} are needed to "
             "find a ladder"
         )
-    gain, error = concentration(stretches)
-    if gain - 2.0 * error <= 0.0:
-        if gain + 2.0 * error < 0.1 or len(stretches) >= MANY_STRETCHES:
-            return NoLadder("development varies without steps: no gears are named", continuous=True)
+    unsteady = NoLadder(
+        "less than a third of the pedalled time holds a steady development: no gears are named",
+        continuous=True,
+    )
+    if stretches.seconds.sum() < LEAST_SHARE_ON_GEARS * pedalled_s:
+        return unsteady
+    gathered = gathers(stretches)
+    if gathered is False:
+        return NoLadder("development varies without steps: no gears are named", continuous=True)
+    if gathered is None:
         return NoLadder(
             f"{len(stretches)} steady stretches of pedalling do not tell gears from chance; ride "
-            f"each gear steadily, {MANY_STRETCHES} stretches or more"
+            "each gear steadily, more than once"
         )
     mixture = gatherings(stretches)
     if mixture is None or mixture.seconds.sum() < LEAST_SHARE_ON_GEARS * pedalled_s:
-        return NoLadder(
-            "less than a third of the pedalled time holds a steady development: no gears are named",
-            continuous=True,
-        )
+        return unsteady
     return counted(mixture.centres)
+
+
+def gathers(stretches: Stretches) -> bool | None:
+    """Return whether riding gathers on gears, or spreads without steps; None: neither is sure."""
+    gain, error = concentration(stretches)
+    if gain > GATHERED and gain > 2.0 * error:
+        return True
+    return False if gain + 2.0 * error < SPREAD_OUT and len(stretches) >= MANY_STRETCHES else None
 
 
 def gatherings(stretches: Stretches) -> Mixture | None:
@@ -55,7 +71,7 @@ def gatherings(stretches: Stretches) -> Mixture | None:
 
 
 def concentration(
-    stretches: Stretches, narrow: float = 0.008, wide: float = 0.05
+    stretches: Stretches, narrow: float = 0.006, wide: float = 0.025
 ) -> tuple[float, float]:
     """Return how much better a stretch is foretold by close neighbours than by a smooth density.
 
@@ -65,7 +81,7 @@ def concentration(
     same.
     """
     y, w = stretches.ln_development, weights(stretches)
-    others = stretches.hold[:, None] != stretches.hold
+    others = np.abs(stretches.hold[:, None] - stretches.hold) > NEAR_HOLDS
     rest = (others * w).sum(axis=1)
 
     def log_density(width: float) -> Floats:

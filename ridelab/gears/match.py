@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.gears.discover import MANY_STRETCHES, concentration, gatherings
+from ridelab.gears.discover import gatherings, gathers
 from ridelab.gears.ladder import NoLadder, Rungs
 from ridelab.gears.mixture import Anchor, Mixture, settle
 from ridelab.gears.placement import Placement, place
@@ -70,10 +70,7 @@ def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | No
 
 
 def _without_steps(stretches: Stretches, ln_ratios: Floats) -> bool:
-    if len(stretches) < MANY_STRETCHES or np.diff(ln_ratios).min(initial=1.0) < COARSE_STEP:
-        return False
-    gain, error = concentration(stretches)
-    return gain - 2.0 * error <= 0.0
+    return np.diff(ln_ratios).min(initial=1.0) >= COARSE_STEP and gathers(stretches) is False
 
 
 @dataclass(frozen=True)
