@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tests.benchmarks import scoring
-from tests.benchmarks.inference_counts import named_shifts
+from tests.benchmarks.inference_counts import named_shifts, renumbered
 from tests.benchmarks.inference_found import NONE, as_found, measured, readings
-from tests.benchmarks.inference_truth import true_gears, true_ride
+from tests.benchmarks.inference_truth import nearest_gears, true_gears, true_ride
 
 if TYPE_CHECKING:
     import polars as pl
@@ -26,17 +26,22 @@ def wrong_stretches(case: Case) -> list[str]:
     read = readings(case, rides)
     result = measured(case, read)
     gears = true_gears(rides)
-    found = as_found(result)
+    found, numbers = as_found(result), {gear: gear for gear in result.gears["gear"]}
+    if not case.given:
+        scale = float(np.log(case.body.rollout_m))
+        numbers = nearest_gears(found.ln_developments, gears, scale)
+        found = renumbered(found, gears, scale)
     out = [f"{case.name}: {len(result.gears)} gears measured, {len(gears)} driven"]
     out += [f"  said: {problem.message}" for problem in result.problems]
     for row in result.gears.iter_rows(named=True):
-        true = gears.get(row["gear"])
+        gear = numbers[row["gear"]]
+        true = gears.get(gear)
         if true is None:
-            out.append(f"  gear {row['gear']}: {row['ratio']:.4f}, never driven")
+            out.append(f"  gear {gear}: {row['ratio']:.4f}, never driven")
             continue
         low, high = (np.log(row[f"ratio_{end}"]) - true.ln_ratio for end in ("low", "high"))
         out.append(
-            f"  gear {row['gear']:2} true {np.exp(true.ln_ratio):.4f} ({true.seconds:4.0f} s): "
+            f"  gear {gear:2} true {np.exp(true.ln_ratio):.4f} ({true.seconds:4.0f} s): "
             f"{np.log(row['ratio']) - true.ln_ratio:+.3%}, interval {low:+.3%} to {high:+.3%}"
         )
     for number, (ride, named) in enumerate(zip(rides, found.rides, strict=True), 1):

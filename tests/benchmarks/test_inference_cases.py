@@ -174,10 +174,14 @@ def test_an_interval_counts_as_holding_only_what_lies_in_it() -> None:
         assert set(tally.steps) == {True}
 
 
-def test_what_is_wrong_is_told_by_time_and_gear() -> None:
-    """A line a measured gear, and lines that name seconds."""
-    told = wrong_stretches(short("14-speed hub, satellite"))
+@pytest.mark.parametrize(
+    "name", ["14-speed hub, satellite", "not given: 12 sprockets, wheel sensor"]
+)
+def test_what_is_wrong_is_told_by_time_and_gear(name: str) -> None:
+    """A line a measured gear, by its true number, and lines that name seconds."""
+    told = wrong_stretches(short(name))
     assert sum(line.startswith("  gear ") for line in told) >= 4
+    assert not any("never driven" in line for line in told)
     assert any("lag" in line for line in told)
 
 
