@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Protocol
 
+from ridelab.analysis.words import gear_list
 from ridelab.cli.columns import clock
-from ridelab.cli.output import print_table, say
+from ridelab.cli.output import print_table, say, say_prose
 from ridelab.cli.text import NO_BREAK, Column, counted, printable
+from ridelab.report.chart_rows import NOT_RIDDEN
 from ridelab.report.digits import UNKNOWN, Printer, half_width
+from ridelab.report.doubts import concerning, doubts, why_not
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,6 +22,7 @@ if TYPE_CHECKING:
 Row = dict[str, Any]
 
 _FINEST = 0.001  # finer departures from a published ratio are of no use to anybody
+_MOST_SAID = 3  # doubts of one vehicle; `show problems` has them all
 _SEVERITIES = ("error", "warning", "note")
 
 
@@ -39,11 +43,21 @@ def print_answer(store: Frames, units: UnitSystem, again: str = "", *, judged: b
     gears = _by(store, "measured_gears", "vehicle")
     ranges = _by(store, "measured_range", "vehicle")
     published = _by(store, "published_gears", "drivetrain")
+    rides = _by(store, "rides", "vehicle")
+    problems = store.frame("problems")
     for vehicle in store.frame("vehicles").to_dicts():
         name = vehicle["vehicle"]
+        own, on_paper = gears.get(name, []), published.get(vehicle["drivetrain"], [])
+        paths = [ride["path"] for ride in rides.get(name, [])]
+        told = concerning(problems, name, paths)
         _print_vehicle(vehicle, printer)
-        _print_ladder(gears.get(name, []), published.get(vehicle["drivetrain"], []), printer)
-        _print_range(ranges.get(name, []), printer)
+        _print_ladder(own, on_paper, printer)
+        if name in ranges:
+            _print_range(ranges[name][0], len(on_paper), printer)
+        else:
+            say_prose(_no_range(own, why_not(told, name) if paths else ["no ride of it was read"]))
+        if own or name in ranges:
+            _print_doubts(doubts(told, name))
         say()
     if judged:
         _print_verdicts(store, printer)
@@ -77,9 +91,7 @@ def _print_ladder(gears: Sequence[Row], published: Sequence[Row], printer: Print
     found = {gear["gear"] for gear in gears}
     missing = sorted(gear["gear"] for gear in published if gear["gear"] not in found)
     if missing:
-        from ridelab.analysis.words import gear_list
-
-        say(f"not ridden long enough to measure: {gear_list(missing)}")
+        say(f"{NOT_RIDDEN}: {gear_list(missing)}")
 
 
 def _ladder_columns(gears: Sequence[Row], printer: Printer) -> list[Column]:
@@ -113,16 +125,34 @@ def _tells(column: Column, gears: Sequence[Row]) -> bool:
     return any(cell != UNKNOWN for cell in column.cells)
 
 
-def _print_range(found: Sequence[Row], printer: Printer) -> None:
-    if not found:
-        say("no range: fewer than two gears were measured")
-        return
-    row = found[0]
-    ends = "" if row["low_gear"] is None else f", gear {row['low_gear']} to {row['high_gear']}"
-    part = ", not the whole ladder" if row["complete"] is False else ""
+def _print_range(row: Row, gears_published: int, printer: Printer) -> None:
+    """Print "range 156.6 ± 0.3 % (gears 1 to 4); published 244 % (all 7)"."""
+    said = f"range {_interval(row, 'range', 'range', printer)} %"
+    if row["low_gear"] is not None:
+        said += f" ({gear_list(range(row['low_gear'], row['high_gear'] + 1))})"
     published = printer.value("range", row["published_range"])
-    beside = "" if published == UNKNOWN else f"; published {published}"
-    say(f"range {_interval(row, 'range', 'range', printer)} %{ends}{part}{beside}")
+    if published != UNKNOWN:
+        said += f"; published {published}"
+        said += f" (all {gears_published})" if row["complete"] is False else ""
+    say(said)
+
+
+def _no_range(gears: Sequence[Row], reasons: Sequence[str]) -> str:
+    """Say why there is no range: one gear makes none, or nothing could be named at all."""
+    if gears:
+        return "no range: fewer than two gears were measured"
+    if not reasons:
+        return "no gear can be named"
+    more = f"; and {counted(len(reasons) - _MOST_SAID, 'more reason')}"
+    said = "; ".join(reasons[:_MOST_SAID]) + (more if len(reasons) > _MOST_SAID else "")
+    return f"no gear can be named: {said}"
+
+
+def _print_doubts(messages: Sequence[str]) -> None:
+    for message in messages[:_MOST_SAID]:
+        say_prose(f"in doubt: {message}")
+    if len(messages) > _MOST_SAID:
+        say(f"in doubt: … and {counted(len(messages) - _MOST_SAID, 'more reason')}")
 
 
 def _print_verdicts(store: Frames, printer: Printer) -> None:

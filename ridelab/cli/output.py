@@ -8,7 +8,7 @@ import sys
 from typing import TYPE_CHECKING, Literal
 
 from ridelab.cli.columns import shown
-from ridelab.cli.text import NO_BREAK, layout, printable
+from ridelab.cli.text import NO_BREAK, layout, printable, wrapped
 from ridelab.errors import UsageError
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 Form = Literal["table", "json", "csv"]
 _NARROWEST, _PIPED = 40, 80
+_INDENT = "  "
 
 
 def form(*, as_json: bool, as_csv: bool) -> Form:
@@ -67,6 +68,12 @@ def width() -> int:
 def say(text: str = "") -> None:
     """Write a line of the result; no-break spaces have done their work and become plain ones."""
     sys.stdout.write(text.replace(NO_BREAK, " ") + "\n")
+
+
+def say_prose(text: str) -> None:
+    """Write a sentence of the result, broken to the width and indented from its second line on."""
+    first, *rest = wrapped(printable(text), width() - len(_INDENT))
+    say("\n".join([first, *(_INDENT + line for line in rest)]))
 
 
 def tell(text: str) -> None:

@@ -9,6 +9,7 @@ import polars as pl
 from ridelab.analysis.words import gear_list
 from ridelab.report.chart_rows import fit_of
 from ridelab.report.digits import NO_BREAK, Printer, count, half_width, known
+from ridelab.report.doubts import doubts, why_not
 from ridelab.report.markup import NOTHING, Markup, join, sentence, tag, text
 from ridelab.report.signs import signed
 
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
     from ridelab.report.findings import VehicleFindings
 
 _MOST_NAMED = 3
-_ALREADY_SAID = ": no gear can be named"
 
 
 def headline(vehicle: VehicleFindings, printer: Printer) -> Markup:
@@ -26,12 +26,16 @@ def headline(vehicle: VehicleFindings, printer: Printer) -> Markup:
         return tag("span", text("no range"), class_="quiet")
     half = half_width(span["range_low"], span["range_high"])
     figure = tag("strong", text(printer.value("range", span["range"], half)))
+    mark = signed("in doubt") if _doubts(vehicle) else NOTHING
     published = known(span["published_range"])
     if published is None:
-        return figure
-    claimed = printer.value("range", published)
-    said = text(f"published {claimed}" if span["complete"] else f"of {claimed} published")
-    return join([figure, tag("span", said, class_="quiet")], " ")
+        return join([figure, mark], " ") if mark else figure
+    said = f"published {printer.value('range', published)}"
+    if span["complete"] is False:
+        ends = gear_list(range(span["low_gear"], span["high_gear"] + 1))
+        said = f"({ends}); {said} (all{NO_BREAK}{len(vehicle.published)})"
+    parts = [figure, tag("span", text(said), class_="quiet"), mark]
+    return join((part for part in parts if part), " ")
 
 
 def sentences(vehicle: VehicleFindings, printer: Printer) -> Markup:
@@ -47,14 +51,15 @@ def sentences(vehicle: VehicleFindings, printer: Printer) -> Markup:
 
 def warnings(vehicle: VehicleFindings) -> Markup:
     """Return what casts doubt on all that was measured: a wrong wheel, a ladder that may slide."""
-    if vehicle.measured.is_empty() and vehicle.span is None:
-        return NOTHING
-    doubts = vehicle.problems.filter(
-        (pl.col("path") == vehicle.name) & (pl.col("severity") != "note")
-    )
     return join(
-        tag("p", signed("warning"), text(": "), sentence(message)) for message in doubts["message"]
+        tag("p", signed("in doubt"), text(": "), sentence(message)) for message in _doubts(vehicle)
     )
+
+
+def _doubts(vehicle: VehicleFindings) -> list[str]:
+    if vehicle.measured.is_empty() and vehicle.span is None:
+        return []
+    return doubts(vehicle.problems, vehicle.name)
 
 
 def rollout(vehicle: VehicleFindings, printer: Printer) -> Markup:
@@ -109,13 +114,16 @@ def _gears(vehicle: VehicleFindings) -> Markup:
         return text("Stepless: there are no gears to count.")
     if not published:
         return text(f"{count(found, 'gear')} found in the rides alone.") if found else NOTHING
-    if found >= published:
-        return text(f"All {published} gears were measured.")
     if not found:
         return text(f"None of {count(published, 'published gear')} could be measured.")
-    return text(
-        f"{found} of {published} gears were measured; not ridden: {gear_list(vehicle.not_ridden)}."
-    )
+    missing, strangers = vehicle.not_ridden, vehicle.strangers
+    said = f"All {published} gears were measured"
+    if missing:
+        said = f"{found - len(strangers)} of {published} gears were measured"
+        said += f"; not ridden long enough: {gear_list(missing)}"
+    if strangers:
+        said += f"; ridden outside the published ladder: {gear_list(strangers)}"
+    return text(f"{said}.")
 
 
 def _departures(vehicle: VehicleFindings, printer: Printer) -> Markup:
@@ -145,16 +153,7 @@ def _reasons(vehicle: VehicleFindings) -> Markup:
         return NOTHING
     if vehicle.rides.is_empty():
         return text("No ride of it was read.")
-    said = _why_not(vehicle)
+    said = why_not(vehicle.problems, vehicle.name)
     reasons = "; ".join(said[:_MOST_NAMED])
     more = f"; and {count(len(said) - _MOST_NAMED, 'more reason')}" if said[_MOST_NAMED:] else ""
     return sentence(f"No gear can be named: {reasons}{more}." if said else "No gear can be named.")
-
-
-def _why_not(vehicle: VehicleFindings) -> list[str]:
-    """Return what measuring its rides said; if nothing, what was said of it or before that."""
-    doubts = vehicle.problems.filter(pl.col("severity") != "note")
-    measuring = doubts.filter(pl.col("stage") == "measure")
-    of_rides = measuring.filter(pl.col("path") != vehicle.name)
-    said = next((one for one in (of_rides, measuring, doubts) if len(one)), doubts)["message"]
-    return list(dict.fromkeys(message.rstrip(".").removesuffix(_ALREADY_SAID) for message in said))

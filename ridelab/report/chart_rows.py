@@ -53,6 +53,8 @@ _USE = pl.Schema({"gear": pl.Int32(), "minutes": pl.Float64(), "words": pl.Strin
 
 #: Published ratios are rounded when printed; what is nearer than this departs from none of them.
 PRINTED = 0.003
+#: Of a published gear without a measurement, wherever it is told.
+NOT_RIDDEN = "not ridden long enough"
 
 
 def ladder_rows(ladder: pl.DataFrame, printer: Printer) -> pl.DataFrame:
@@ -123,14 +125,14 @@ def deviation_rows(ladder: pl.DataFrame, printer: Printer) -> pl.DataFrame:
 
 
 def fit_of(gear: dict[str, Any]) -> str:
-    """Return "as published", "departs" or "not ridden".
+    """Return "as published", "departs" or ``NOT_RIDDEN``.
 
     A gear departs if its 95 % interval stays clear of every published setting that shares it, by
     more than ``PRINTED``.
     """
     low, high = gear["deviation_low"], gear["deviation_high"]
     if low is None or high is None:
-        return "not ridden"
+        return NOT_RIDDEN
     reached = low <= gear["allowed_high"] + PRINTED and high >= gear["allowed_low"] - PRINTED
     return "as published" if reached else "departs"
 
@@ -161,7 +163,7 @@ def gear_marks(ladder: pl.DataFrame, printer: Printer) -> pl.DataFrame:
         metres = gear["development_m"] if measured else gear["published_development_m"]
         if metres is None:
             continue
-        kind = "measured" if measured else "not ridden"
+        kind = "measured" if measured else NOT_RIDDEN
         half = _half(gear, "measured" if measured else "published")
         words = f"gear {gear['gear']}, {kind}: {printer.value('development', metres, half)}"
         rows.append({"gear": gear["gear"], "kind": kind, "x": metres * scale, "words": words})

@@ -20,6 +20,7 @@ from ridelab.report.chart_parts import (
     told,
 )
 from ridelab.report.chart_rows import (
+    NOT_RIDDEN,
     density_rows,
     deviation_rows,
     gear_marks,
@@ -42,7 +43,7 @@ _LANES = {"published": ("published", "tick"), "measured": ("measured", "disc")}
 _FITS = {
     "as published": ("measured", "disc"),
     "departs": ("departs", "diamond"),
-    "not ridden": ("idle", "cross"),
+    NOT_RIDDEN: ("idle", "cross"),
 }
 _DRIVING = {"crank drives the wheel": "measured", "it does not, or may not": "idle"}
 #: The scale of departures is never finer than this: a thousandth should look like one.
@@ -184,7 +185,7 @@ def development_density(
             development_axis("x", ends, printer),
             strokeDash=alt.StrokeDash(
                 "kind:N",
-                scale=alt.Scale(domain=["measured", "not ridden"], range=[[1, 0], [3, 4]]),
+                scale=alt.Scale(domain=["measured", NOT_RIDDEN], range=[[1, 0], [3, 4]]),
                 legend=None,
             ),
             **told(),

@@ -37,9 +37,8 @@ _MEASURES: dict[str, Measure] = {
 _COLUMNS = (
     Column("Claim"),
     Column("Verdict"),
-    Column("Printed", "number"),
-    Column("Tolerance", "number"),
-    Column("Measured, 95 % interval", "number"),
+    Column("Published", "number"),
+    Column("Measured", "number"),
     Column("Vehicle"),
     Column("Why", "prose"),
 )
@@ -50,7 +49,11 @@ def claims_table(verdicts: pl.DataFrame, printer: Printer) -> Markup:
     if verdicts.is_empty():
         return NOTHING
     rows = (_row(row, printer) for row in verdicts.iter_rows(named=True))
-    return table(text("Published claims, and whether the rides bear them out"), _COLUMNS, rows)
+    caption = text(
+        "Published claims with the tolerance allowed, and whether the rides bear them out; "
+        "95 % intervals"
+    )
+    return table(caption, _COLUMNS, rows, cards=True)
 
 
 def tally(verdicts: pl.DataFrame) -> str:
@@ -75,7 +78,7 @@ def claim_in_words(claim: dict[str, Any]) -> str:
         return str(quantity)
     which = f"the {gear} gear" if gear in {"lowest", "highest"} else f"gear {gear}"
     if quantity == "speed":
-        return f"speed in {which} at {claim['at_cadence_rpm'] or 0:g} rpm"
+        return f"speed in {which} at {claim['at_cadence_rpm'] or 0:g}{NO_BREAK}rpm"
     return f"{quantity} of {which}"
 
 
@@ -87,40 +90,42 @@ def _step_in_words(gear: object, which: str | None) -> str:
 
 def measured(row: dict[str, Any], printer: Printer) -> str:
     """Print a measured quantity with its interval, in the unit of its kind."""
-    value, low, high = row["measured"], row["measured_low"], row["measured_high"]
-    if known(value) is None:
-        return UNKNOWN
-    if row["quantity"] not in _MEASURES:
-        return _counted(value, low, high)
-    measure = _MEASURES[row["quantity"]]
-    interval = printer.span(measure, low, high)
-    figure = printer.value(measure, value, half_width(low, high))
+    figure, interval = _figure_and_interval(row, printer)
     return f"{figure} ({interval})" if interval else figure
 
 
-def _counted(value: float, low: float | None, high: float | None) -> str:
-    if low is None or high is None or low == high:
-        return f"{value:.0f}"
-    return f"{value:.0f} ({low:.0f} to {high:.0f})"
+def _figure_and_interval(row: dict[str, Any], printer: Printer) -> tuple[str, str]:
+    value, low, high = row["measured"], row["measured_low"], row["measured_high"]
+    if known(value) is None:
+        return UNKNOWN, ""
+    if row["quantity"] not in _MEASURES:
+        counted = low is None or high is None or low == high
+        return f"{value:.0f}", "" if counted else f"{low:.0f} to {high:.0f}"
+    measure = _MEASURES[row["quantity"]]
+    figure = printer.value(measure, value, half_width(low, high))
+    return figure, printer.span(measure, low, high)
 
 
 def _row(row: dict[str, Any], printer: Printer) -> Row:
-    behind = [text(f"{row['claim']}:"), name(row["drivetrain"])]
-    behind += [text("·"), text(row["source"])] if row["source"] else []
-    origin = tag("span", join(behind, " "), class_="origin")
+    source = text(f"source: {row['source']}") if row["source"] else NOTHING
     vehicle = row["vehicle"]
+    ridden = text("none") if vehicle is None else link(anchor("vehicle", vehicle), name(vehicle))
     return Row(
         id=anchor("claim", f"{row['claim']} {vehicle}"),
         cells=(
-            join([text(claim_in_words(row)), origin], " "),
-            signed(row["verdict"]),
-            text(row["printed"]),
-            text(tolerance(row)),
-            text(measured(row, printer)),
-            text("none") if vehicle is None else link(anchor("vehicle", vehicle), name(vehicle)),
+            _over(text(claim_in_words(row)), source),
+            _over(signed(row["verdict"]), text(f"claim {row['claim']}")),
+            _over(text(row["printed"]), text(tolerance(row))),
+            _over(*(text(part) for part in _figure_and_interval(row, printer))),
+            _over(ridden, join([text("drivetrain"), name(row["drivetrain"])], " ")),
             sentence(row["reason"] or ""),
         ),
     )
+
+
+def _over(main: Markup, below: Markup) -> Markup:
+    """Put what matters less in small print below what matters."""
+    return join([main, tag("span", below, class_="below")], " ") if below else main
 
 
 def tolerance(row: dict[str, Any]) -> str:

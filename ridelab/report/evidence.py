@@ -34,7 +34,7 @@ _DENSITY = (
     "was measured. Riding without drive lies to the right of the gear that is engaged, never to "
     "the left."
 )
-_BROKEN = " Broken lines are published gears that were not ridden."
+_BROKEN = " Broken lines are published gears that were not ridden long enough."
 _STEPLESS = (
     "Time at each development. A stepless drivetrain shows no peaks that every ride shares, only a "
     "spread between its ends."

@@ -9,6 +9,7 @@ import polars as pl
 import polars.selectors as cs
 
 from ridelab.report.digits import known
+from ridelab.report.doubts import concerning
 from ridelab.resources import data_dir
 
 if TYPE_CHECKING:
@@ -58,6 +59,15 @@ class VehicleFindings:
     def not_ridden(self) -> list[int]:
         """Published gears that no ride measured."""
         return self.published.filter(pl.col("development_m").is_null())["gear"].to_list()
+
+    @property
+    def strangers(self) -> list[int]:
+        """Measured gears that the published ladder does not have; empty where none is published."""
+        return (
+            []
+            if self.published.is_empty()
+            else self.measured.join(self.published, on="gear", how="anti")["gear"].to_list()
+        )
 
     @property
     def stepless(self) -> bool:
@@ -123,7 +133,7 @@ def read_findings(store: Frames) -> Findings:
                 developments=developments(row["vehicle"]),
                 rides=rides,
                 span=spans.get(row["vehicle"]),
-                problems=_concerning(problems, row["vehicle"], rides["path"]),
+                problems=concerning(problems, row["vehicle"], rides["path"]),
             )
         )
     return Findings(tuple(vehicles), _query(store, "verdicts"), problems)
@@ -138,9 +148,3 @@ def _query(store: Frames, name: str) -> pl.DataFrame:
 def _by_vehicle(frame: pl.DataFrame) -> Callable[[str], pl.DataFrame]:
     parts = frame.partition_by("vehicle", as_dict=True)
     return lambda vehicle: parts.get((vehicle,), frame.clear())
-
-
-def _concerning(problems: pl.DataFrame, vehicle: str, paths: pl.Series) -> pl.DataFrame:
-    """Return the problems of a vehicle and of its rides; stages name either as the path."""
-    named = pl.col("path").is_in([vehicle, *paths])
-    return problems.filter(named | (pl.col("vehicle") == vehicle).fill_null(value=False))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from ridelab.report.chart_rows import fit_of
+from ridelab.report.chart_rows import NOT_RIDDEN, fit_of
 from ridelab.report.digits import UNKNOWN, duration, half_width
 from ridelab.report.findings import Record
 from ridelab.report.markup import NOTHING, Column, Markup, Row, join, name, table, text
@@ -26,6 +26,7 @@ def ladder_table(vehicle: VehicleFindings, printer: Printer) -> Markup:
     columns = [
         (Column(head, None if head == "Setting" else "number"), [cell(gear) for gear in gears])
         for head, cell in {**_ratios(printer), **_travel(printer), **_use(printer)}.items()
+        if head != "Setting" or len(vehicle.published)  # gears found in rides alone have no name
     ]
     shown = [(column, cells) for column, cells in columns if _says_something(column, cells)]
     rows = (
@@ -76,13 +77,13 @@ def _use(printer: Printer) -> dict[str, _Cell]:
 
 
 def _setting(gear: Record) -> Markup:
-    """Return what the drivetrain's maker calls the gear; one found in rides alone has no name."""
-    return NOTHING if gear["published_ratio"] is None else name(gear["label"] or "")
+    """Return what the drivetrain's maker calls the gear, or that the ladder does not have it."""
+    return name(gear["label"] or "")
 
 
 def _measured(gear: Record, printer: Printer) -> Markup:
     if gear["development_m"] is None:
-        return text("not ridden")
+        return text(NOT_RIDDEN)
     half = half_width(gear["ratio_low"], gear["ratio_high"])
     return text(printer.plus_minus("ratio", gear["ratio"], half))
 

@@ -135,14 +135,20 @@ class Row:
     class_: str | None = None
 
 
-def table(caption: Markup, columns: Sequence[Column], rows: Iterable[Row]) -> Markup:
-    """Return a table that scrolls inside its own box, which the keyboard can reach."""
+def table(
+    caption: Markup, columns: Sequence[Column], rows: Iterable[Row], *, cards: bool = False
+) -> Markup:
+    """Return a table that scrolls inside its own box, which the keyboard can reach.
+
+    ``cards``: on a narrow screen each row is a card instead, its cells below one another.
+    """
     heads = (tag("th", text(column.head), scope="col", class_=column.style) for column in columns)
     written = tag(
         "table",
         tag("caption", tag("span", caption)),
         tag("thead", tag("tr", *heads)),
-        tag("tbody", *(_row(columns, row) for row in rows)),
+        tag("tbody", *(_row(columns, row, cards) for row in rows)),
+        class_="cards" if cards else None,
     )
     label = re.sub("<[^>]*>", "", caption)
     return Markup(
@@ -150,13 +156,14 @@ def table(caption: Markup, columns: Sequence[Column], rows: Iterable[Row]) -> Ma
     )
 
 
-def _row(columns: Sequence[Column], row: Row) -> Markup:
+def _row(columns: Sequence[Column], row: Row, cards: bool) -> Markup:
     cells = (
         tag(
             "td" if place else "th",
             cell,
             scope=None if place else "row",
             class_=column.style,
+            data_head=column.head if cards else None,
         )
         for place, (column, cell) in enumerate(zip(columns, row.cells, strict=True))
     )

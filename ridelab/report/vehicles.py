@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 _STRIP = (
     "Each mark is a gear, on a scale where equal steps look equal: published above, measured below."
     " A mark that does not stand under its partner departs; a partner that is missing was not"
-    " ridden."
+    " ridden long enough."
 )
 _FOUND = "Each mark is a gear found in the rides, on a scale where equal steps look equal."
 _DEVIATIONS = (
@@ -68,5 +68,5 @@ def _strip(vehicle: VehicleFindings, printer: Printer) -> Markup:
 def _deviations(vehicle: VehicleFindings, printer: Printer) -> Markup:
     if vehicle.published.is_empty() or vehicle.measured.is_empty():
         return NOTHING
-    chart = charts.deviations(vehicle.ladder, printer.units)
+    chart = charts.deviations(vehicle.published, printer.units)
     return figure(charts.named(chart, vehicle.name), text(_DEVIATIONS))

@@ -66,6 +66,13 @@ VERDICT = {
     "measured_high": 1.2408,
     "reason": "gear 3 was never engaged long enough: ride 60 s of steady pedalling in it",
 }
+PROBLEM = dict.fromkeys(("path", "stage", "severity", "message", "vehicle"), pl.String())
+RIDE = {"vehicle": "heron", "path": "rides/one.fit"}
+
+
+def warning(path: str, message: str, stage: str = "measure") -> dict[str, Any]:
+    """A row of ``problems``."""
+    return dict(zip(PROBLEM, (path, stage, "warning", message, "heron"), strict=True))
 
 
 class Shelf:
@@ -76,8 +83,10 @@ class Shelf:
 
     def frame(self, relation: str, /) -> pl.DataFrame:
         """Return a relation; one that was not given is empty."""
-        empty = {"severity": pl.String} if relation == "problems" else None
-        return pl.DataFrame(self.relations.get(relation, []), schema=empty)
+        rows = self.relations.get(relation, [])
+        if relation == "problems":
+            return pl.DataFrame(rows, schema=PROBLEM, orient="row")
+        return pl.DataFrame(rows)
 
 
 @pytest.fixture(autouse=True)
@@ -112,8 +121,8 @@ def test_ladder_beside_the_published_one(capsys: pytest.CaptureFixture[str]) -> 
         "----------------------------------------------------------",
         "   1      0.733  0.734 ± 0.003  +0.1  1.10 ± 0.02  0:04:10",
         "   2      0.907  0.907 ± 0.003   0.0  1.36 ± 0.02  1:02:05",
-        "not ridden long enough to measure: gear 3",
-        "range 123.6 ± 0.5 %, gear 1 to 2, not the whole ladder; published 153 %",
+        "not ridden long enough: gear 3",
+        "range 123.6 ± 0.5 % (gears 1 and 2); published 153 % (all 3)",
         "",
     ]
 
@@ -139,18 +148,82 @@ def test_without_drivetrain_nothing_published_is_shown(
     )
     assert "published" not in printed.splitlines()[2]
     assert "off" not in printed
-    assert printed.splitlines()[-2] == "range 123.6 ± 0.5 %, gear 1 to 2"
+    assert printed.splitlines()[-2] == "range 123.6 ± 0.5 % (gears 1 and 2)"
 
 
-def test_vehicle_that_named_no_gear(capsys: pytest.CaptureFixture[str]) -> None:
+IDLE = VEHICLE | dict.fromkeys(key for key in VEHICLE if key.startswith("effective"))
+
+
+def test_vehicle_without_a_ride(capsys: pytest.CaptureFixture[str]) -> None:
     """It is there all the same, and says that it has nothing to say."""
-    idle = VEHICLE | dict.fromkeys(k for k in VEHICLE if k.startswith("effective"))
-    printed = answer(capsys, vehicles=[idle])
+    printed = answer(capsys, vehicles=[IDLE])
     assert printed.splitlines() == [
         "heron (trike, three)",
         "rollout 1.563 m as stated",
-        "no range: fewer than two gears were measured",
+        "no gear can be named: no ride of it was read",
         "",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("problems", "said"),
+    [
+        (
+            [
+                warning("rides/one.fit", "no speed: no gear can be named"),
+                warning("heron", "no ride of this vehicle names a gear"),
+            ],
+            "no gear can be named: no speed",
+        ),
+        (
+            [warning("heron", "development varies without steps, as with a slipping clutch")],
+            "no gear can be named: development varies without steps, as with a slipping\n  clutch",
+        ),
+        ([], "no gear can be named"),
+        (
+            [warning("rides/one.fit", f"reason {number}") for number in range(5)],
+            "no gear can be named: reason 0; reason 1; reason 2; and 2 more reasons",
+        ),
+    ],
+    ids=["of a ride", "of the vehicle", "unknown", "many"],
+)
+def test_vehicle_without_gears_says_why(
+    capsys: pytest.CaptureFixture[str], problems: list[dict[str, Any]], said: str
+) -> None:
+    """The reasons that measuring gave, not that there are too few gears for a range."""
+    printed = answer(capsys, vehicles=[IDLE], rides=[RIDE], problems=problems)
+    assert f"\n{said}\n" in printed
+    assert "fewer than two" not in printed
+
+
+def test_one_gear_makes_no_range(capsys: pytest.CaptureFixture[str]) -> None:
+    """Here it is the number of gears."""
+    printed = answer(capsys, vehicles=[VEHICLE], rides=[RIDE], measured_gears=GEARS[:1])
+    assert "no range: fewer than two gears were measured" in printed
+
+
+def test_doubts_stand_under_the_vehicle(capsys: pytest.CaptureFixture[str]) -> None:
+    """A wrong wheel, a ride that disagrees with the others; three at most, then how many more."""
+    problems = [
+        warning("heron", "the wheel rolls 1.7 m a turn"),
+        warning("rides/one.fit", "its speeds are +3.0 % off"),
+        warning("rides/one.fit", "no cadence: no gear can be named"),
+        warning("rides/one.fit", "12 records went back in time", "read"),
+        *(warning("heron", f"doubt {number}") for number in range(3)),
+    ]
+    printed = answer(
+        capsys,
+        vehicles=[VEHICLE],
+        rides=[RIDE],
+        measured_gears=GEARS,
+        measured_range=[RANGE],
+        problems=problems,
+    )
+    assert [line for line in printed.splitlines() if line.startswith("in doubt")] == [
+        "in doubt: the wheel rolls 1.7 m a turn",
+        "in doubt: rides/one.fit: its speeds are +3.0 % off",
+        "in doubt: doubt 0",
+        "in doubt: … and 2 more reasons",
     ]
 
 

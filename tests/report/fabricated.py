@@ -338,6 +338,11 @@ def harbour() -> FabricatedStore:
     store.add(
         "problems",
         doubt | {"path": "mole", "message": "no ride has both speed and cadence"},
-        doubt | {"path": "rides/otter/day-3.fit", "message": "12 records went back in time"},
+        doubt
+        | {
+            "path": "rides/otter/day-3.fit",
+            "stage": "read",
+            "message": "12 records went back in time",
+        },
     )
     return store

@@ -9,6 +9,7 @@ import pytest
 from ridelab.report.answers import headline, rollout, sentences, warnings
 from ridelab.report.digits import Printer
 from ridelab.report.findings import VehicleFindings, read_findings
+from ridelab.report.ladder_table import ladder_table
 from tests.report import fabricated
 from tests.report.parsed import parse
 
@@ -32,7 +33,7 @@ def vehicle(store: FabricatedStore, name: str) -> VehicleFindings:
 ANSWERS = {
     "heron": """
         Gears 1 to 8, as ridden, span 438 % (95 % interval 436 to 440 %); the whole ladder is
-        published as 540 %. 8 of 9 gears were measured; not ridden: gear 9.
+        published as 540 %. 8 of 9 gears were measured; not ridden long enough: gear 9.
         One departs from its published ratio: gear 4 by +2.3 ± 0.3 %.""",
     "otter": """
         Measured from end to end, the range is 527 % (95 % interval 524 to 529 %); published
@@ -56,8 +57,9 @@ def test_each_vehicle_is_answered(store: FabricatedStore, name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "figure"),
     [
-        ("heron", "438 % of 540 % published"),
+        ("heron", "438 % (gears 1 to 8); published 540 % (all 9)"),
         ("otter", "527 % published 526 %"),
+        ("wren", "331 % published 380 %"),
         ("tern", "185.0 %"),
         ("mole", "no range"),
     ],
@@ -121,7 +123,60 @@ def test_what_casts_doubt_on_a_measured_vehicle_stands_beside_its_answer() -> No
     store = fabricated.FabricatedStore()
     fabricated.vehicle(store, "heron")
     fabricated.measured(store, "heron", {1: 1.0, 2: 1.3})
+    fabricated.span(store, "heron", 1.3, (1, 2))
     doubt = {"path": "heron", "stage": "measure", "message": "check the <tyre>"}
     store.add("problems", doubt | {"severity": "warning"}, doubt | {"severity": "note"})
-    shown = said(warnings(vehicle(store, "heron")))
-    assert " ".join(shown.split()) == "warning: check the <tyre>"
+    heron = vehicle(store, "heron")
+    assert " ".join(said(warnings(heron)).split()) == "in doubt: check the <tyre>"
+    assert said(headline(heron, METRIC)).split() == ["130.0", "%", "in", "doubt"]
+
+
+def test_a_ride_without_gears_says_nothing_against_the_others() -> None:
+    """A ride that disagrees with them does; what only reading found odd does not."""
+    store = fabricated.FabricatedStore()
+    fabricated.vehicle(store, "heron")
+    fabricated.measured(store, "heron", {1: 1.0, 2: 1.3})
+    fabricated.ride(store, "heron", 1)
+    of_ride = {"path": "rides/heron/day-1.fit", "severity": "warning", "vehicle": "heron"}
+    store.add(
+        "problems",
+        of_ride | {"stage": "measure", "message": "no cadence: no gear can be named"},
+        of_ride | {"stage": "read", "message": "12 records went back in time"},
+    )
+    assert said(warnings(vehicle(store, "heron"))) == ""
+    store.add("problems", of_ride | {"stage": "measure", "message": "its speeds are +3.0 % off"})
+    shown = " ".join(said(warnings(vehicle(store, "heron"))).split())
+    assert shown == "in doubt: rides/heron/day-1.fit: its speeds are +3.0 % off"
+
+
+def test_gears_outside_the_published_ladder_are_not_counted_among_its_own() -> None:
+    """A tenth gear of nine is told as what it is, in the sentence and in the table."""
+    store = fabricated.FabricatedStore()
+    fabricated.vehicle(store, "heron", "nine")
+    fabricated.published(store, "nine", fabricated.NINE)
+    fabricated.measured(store, "heron", {1: 0.7333, 2: 0.9067}, fabricated.NINE)
+    fabricated.measured(store, "heron", {10: 5.0})
+    store.run("update measured_gears set label = 'outside the published ladder' where gear = 10")
+    heron = vehicle(store, "heron")
+    assert said(sentences(heron, METRIC)).startswith(
+        "2 of 9 gears were measured; not ridden long enough: gears 3 to 9; "
+        "ridden outside the published ladder: gear 10."
+    )
+    rows = parse(ladder_table(heron, METRIC)).all("tr")
+    assert "outside the published ladder" in rows[10].text
+    assert "not ridden" not in rows[10].text
+
+
+def test_reasons_that_reading_gave_count_where_measuring_did_not_repeat_them() -> None:
+    """One fact stands in one row of ``problems``, and is the reason all the same."""
+    store = fabricated.FabricatedStore()
+    fabricated.vehicle(store, "heron")
+    fabricated.ride(store, "heron", 1)
+    store.add(
+        "problems",
+        {"path": "rides/heron/day-1.fit", "severity": "warning", "stage": "read",
+         "message": "no cadence: no gear can be named"},
+        {"path": "heron", "severity": "warning", "stage": "measure", "vehicle": "heron",
+         "message": "no ride of this vehicle names a gear"},
+    )  # fmt: skip
+    assert said(sentences(vehicle(store, "heron"), METRIC)) == "No gear can be named: no cadence."

@@ -91,6 +91,37 @@ def test_page_is_no_wider_than_the_screen(browser: Browser, page_path: Path, wid
     assert browser.run("return document.documentElement.scrollWidth") <= width
 
 
+def test_claims_are_three_lines_at_most_on_a_wide_screen(browser: Browser, page_path: Path) -> None:
+    """And the table needs no sideways scrolling there."""
+    browser.open(page_path)
+    lines = browser.run(
+        "return [...document.querySelectorAll('#claims tbody tr')].map((row) =>"
+        " row.clientHeight / parseFloat(getComputedStyle(row).lineHeight))"
+    )
+    assert len(lines) == 4
+    assert max(lines) < 4
+    box = "const box = document.querySelector('#claims .scroll');"
+    assert browser.run(f"{box} return box.scrollWidth - box.clientWidth") <= 0
+
+
+def test_claims_are_cards_on_a_phone(browser: Browser, page_path: Path) -> None:
+    """Measured value and reason of every claim lie within a screen of 400 px; values say which."""
+    browser.open(page_path, width=400)
+    right = browser.run(
+        "return [...document.querySelectorAll('#claims tbody td')]"
+        ".map((cell) => cell.getBoundingClientRect().right)"
+    )
+    assert len(right) == 20
+    assert max(right) <= 400
+    heads = browser.run(
+        "return [...document.querySelectorAll('#claims tbody tr:first-child td.number')]"
+        ".map((cell) => getComputedStyle(cell, '::before').content)"
+    )
+    assert len(heads) == 2
+    assert "Published" in heads[0]
+    assert "Measured" in heads[1]
+
+
 def test_keyboard_reaches_links_boxes_and_folds(browser: Browser, page_path: Path) -> None:
     """The skip link comes first; every box that scrolls and every fold can be focused."""
     browser.open(page_path, width=400)

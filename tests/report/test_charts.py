@@ -126,7 +126,10 @@ def test_a_gear_departs_if_its_interval_does_not_reach_zero(heron: VehicleFindin
     """Only the fourth does; the ninth says that it was not ridden."""
     rows = deviation_rows(heron.ladder, Printer("metric"))
     fits = dict(zip(rows["gear"], rows["fit"], strict=True))
-    assert fits == dict.fromkeys(range(1, 9), "as published") | {4: "departs", 9: "not ridden"}
+    assert fits == dict.fromkeys(range(1, 9), "as published") | {
+        4: "departs",
+        9: "not ridden long enough",
+    }
     assert rows.row(3, named=True)["deviation"] == pytest.approx(2.3)
 
 
@@ -138,7 +141,7 @@ def test_a_gear_departs_if_its_interval_does_not_reach_zero(heron: VehicleFindin
         (0.0029, 0.02, "as published"),
         (0.0031, 0.02, "departs"),
         (-0.02, -0.0031, "departs"),
-        (None, None, "not ridden"),
+        (None, None, "not ridden long enough"),
     ],
 )
 def test_fit(low: float | None, high: float | None, fit: str) -> None:
@@ -168,7 +171,7 @@ def test_the_density_marks_gears_that_were_not_ridden(heron: VehicleFindings) ->
     """With broken lines, where they are published."""
     chart = charts.development_density(heron.developments, heron.ladder)
     (marks,) = (rows for rows in rows_of(chart) if "labelled" in rows[0] and len(rows) == 9)
-    assert [row["gear"] for row in marks if row["kind"] == "not ridden"] == [9]
+    assert [row["gear"] for row in marks if row["kind"] == "not ridden long enough"] == [9]
 
 
 def test_crowded_gear_numbers_give_way() -> None:

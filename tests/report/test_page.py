@@ -127,7 +127,7 @@ def test_a_ladder_shows_what_departs_and_what_was_not_ridden(page: Element) -> N
     (section,) = (one for one in page.all("section") if one.attributes["id"] == "vehicle-heron")
     rows = [[" ".join(cell.text.split()) for cell in row.children] for row in section.all("tr")[1:]]
     assert rows[3][:4] == ["4", "1.387", "1.419 ± 0.004", "+2.3 ± 0.3 departs"]
-    assert rows[8][:3] == ["9", "3.960", "not ridden"]
+    assert rows[8][:3] == ["9", "3.960", "not ridden long enough"]
 
 
 def test_a_campaign_without_claims_has_no_verdicts() -> None:
