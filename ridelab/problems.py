@@ -7,6 +7,9 @@ from typing import Literal
 
 Severity = Literal["note", "warning", "error"]
 
+#: How a message ends that costs a ride its gears.
+NO_GEAR = ": no gear can be named"
+
 
 @dataclass(frozen=True)
 class Problem:

@@ -9,11 +9,10 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from ridelab.problems import NO_GEAR
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
-
-#: How a problem ends that costs a ride its gears; what is told of the vehicle says that already.
-_NO_GEAR = ": no gear can be named"
 
 
 def concerning(problems: pl.DataFrame, vehicle: str, paths: Iterable[str]) -> pl.DataFrame:
@@ -31,7 +30,7 @@ def doubts(problems: pl.DataFrame, vehicle: str) -> list[str]:
     ``problems``: those concerning it. That a ride names no gear says nothing against the others.
     """
     told = _warnings(problems).filter(
-        (pl.col("stage") == "measure") & ~pl.col("message").str.ends_with(_NO_GEAR)
+        (pl.col("stage") == "measure") & ~pl.col("message").str.ends_with(NO_GEAR)
     )
     return [
         message if path == vehicle else f"{path}: {message}"
@@ -49,10 +48,10 @@ def why_not(problems: pl.DataFrame, vehicle: str) -> list[str]:
     measuring = told.filter(pl.col("stage") == "measure")
     of_rides = told.filter(
         (pl.col("path") != vehicle)
-        & ((pl.col("stage") == "measure") | pl.col("message").str.ends_with(_NO_GEAR))
+        & ((pl.col("stage") == "measure") | pl.col("message").str.ends_with(NO_GEAR))
     )
     said = next((one for one in (of_rides, measuring, told) if len(one)), told)["message"]
-    return list(dict.fromkeys(message.rstrip(".").removesuffix(_NO_GEAR) for message in said))
+    return list(dict.fromkeys(message.rstrip(".").removesuffix(NO_GEAR) for message in said))
 
 
 def _warnings(problems: pl.DataFrame) -> pl.DataFrame:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from ridelab.problems import Problem
+from ridelab.problems import NO_GEAR, Problem
 from ridelab.store.text import storable
 
 if TYPE_CHECKING:
@@ -52,12 +52,21 @@ def forget_files(database: Database) -> None:
 
 
 def of_vehicle(database: Database, vehicle: str, problems: Iterable[Problem]) -> None:
-    """Replace what was told about measuring one vehicle."""
+    """Replace what was told about measuring one vehicle.
+
+    That a ride lacks what gears are named from is told once: by reading, if it saw that.
+    """
     database.execute("delete from problems where vehicle = ?", [vehicle])
-    _add(
-        database,
-        [(one.path, one.stage, one.severity, one.message, vehicle) for one in problems],
+    told = database.read(
+        "select path from problems where stage = 'read' and ends_with(message, ?)", [NO_GEAR]
     )
+    paths = set(told["path"])
+    rows = [
+        (one.path, one.stage, one.severity, one.message, vehicle)
+        for one in problems
+        if not (one.message.endswith(NO_GEAR) and storable(one.path) in paths)
+    ]
+    _add(database, rows)
 
 
 def of_stage(database: Database, stage: str, problems: Iterable[Problem]) -> None:

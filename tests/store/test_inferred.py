@@ -123,3 +123,16 @@ def test_doubts_about_a_vehicle_stand_beside_it(two: Store) -> None:
     two.put_campaign(Campaign("fleet", Path("nowhere"), vehicles=fleet))
     shown = two.frame("select vehicle, placement_probability, unexplained_share from vehicles")
     assert shown.rows() == [("heron", 0.75, 0.125), ("otter", None, None), ("stork", None, None)]
+
+
+def test_what_reading_told_of_a_ride_is_not_told_again(two: Store) -> None:
+    """That it lacks a cadence is one row, however often it is measured; other facts are others."""
+    lacking = Problem("jay.fit", "read", "warning", "no cadence: no gear can be named")
+    ride = replace(a_ride("jay", hour=11), problems=(lacking,))
+    two.put_ride(ride, a_file(ride))
+    again = replace(lacking, stage="measure", message="cadence is zero: no gear can be named")
+    other = replace(again, path="heron.fit")
+    for _ in range(2):
+        two.put_vehicle_gears(replace(measured("heron", ride), problems=(again, other)), "print")
+    told = two.frame("select path, stage from problems where message like '%no gear can be named'")
+    assert sorted(told.rows()) == [("heron.fit", "measure"), ("jay.fit", "read")]
