@@ -58,7 +58,7 @@ def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | No
         )
     placed = place(stretches, ln_ratios, stated)
     centres = _settled(stretches, ln_ratios, placed)
-    unexplained = _unexplained(stretches, centres.gears)
+    unexplained = _unexplained(stretches, centres)
     return Rungs(
         ln_developments=centres.all,
         ln_ratios=centres.ratios(ln_ratios),
@@ -75,10 +75,14 @@ def _without_steps(stretches: Stretches, ln_ratios: Floats) -> bool:
 
 @dataclass(frozen=True)
 class _Centres:
-    """ln(development) of the published gears, and of gears that nobody published, with seconds."""
+    """ln(development) of the published gears, and of gears that nobody published, with seconds.
+
+    ``spread``: of stretches around their gear.
+    """
 
     gears: Floats
     strangers: tuple[tuple[float, float], ...]
+    spread: float
 
     @property
     def _order(self) -> NDArray[np.int64]:
@@ -114,7 +118,7 @@ def _settled(stretches: Stretches, ln_ratios: Floats, placed: Placement) -> _Cen
             centres[gear] = at
         elif seconds >= STRANGER_TOLD_S:
             strangers.append((at, seconds))
-    return _Centres(np.sort(centres), tuple(strangers))
+    return _Centres(np.sort(centres), tuple(strangers), mixture.spread)
 
 
 def _doubts(
@@ -154,8 +158,8 @@ def _astray(stretches: Stretches, centres: Floats, spread: float) -> Flags:
     return np.asarray(off > np.maximum(ASTRAY, 4.0 * np.hypot(stretches.sd, spread)))
 
 
-def _unexplained(stretches: Stretches, centres: Floats) -> float:
-    astray = _astray(stretches, centres, 0.0)
+def _unexplained(stretches: Stretches, centres: _Centres) -> float:
+    astray = _astray(stretches, centres.gears, centres.spread)
     return float(stretches.seconds[astray].sum() / stretches.seconds.sum())
 
 

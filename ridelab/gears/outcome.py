@@ -23,8 +23,9 @@ if TYPE_CHECKING:
 
 #: A rollout this far from the stated one is told of: beyond any loaded tyre.
 WRONG_WHEEL = 0.04
-#: A ride this far from the mean of its vehicle is told of: no tyre differs so from day to day.
-OTHER_WHEEL = 0.008
+#: Rides of one vehicle this far apart are told of, those that stand out: no tyre differs so from day
+#: to day.
+OTHER_WHEEL, STANDS_OUT = 0.018, 0.008
 
 
 def gears_named(ride: Ride, seen: Observations, made: Decoded, rungs: Rungs) -> RideGears:
@@ -97,7 +98,9 @@ def agreement(rides: Sequence[Ride], results: Sequence[RideGears]) -> list[Probl
 def other_wheels(
     rides: Sequence[Ride], observed: Sequence[Observations | str], shifts: Floats
 ) -> list[Problem]:
-    """Return a warning for each ride whose wheel differs from the others' by ``OTHER_WHEEL``."""
+    """Return a warning for each ride that stands out where rides differ by ``OTHER_WHEEL``."""
+    if np.ptp(shifts) < OTHER_WHEEL:
+        return []
     named = [r for r, o in zip(rides, observed, strict=True) if not isinstance(o, str)]
     return [
         Problem(
@@ -109,7 +112,7 @@ def other_wheels(
             "compared with this taken out",
         )
         for ride, shift in zip(named, shifts, strict=True)
-        if abs(shift) >= OTHER_WHEEL
+        if abs(shift) >= STANDS_OUT
     ]
 
 
