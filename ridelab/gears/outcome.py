@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 #: A rollout this far from the stated one is told of: beyond any loaded tyre.
 WRONG_WHEEL = 0.04
-#: Rides of one vehicle this far apart are told of, those that stand out: no tyre differs so from day
-#: to day.
+#: Rides of one vehicle this far apart are told of, those that stand out: no tyre differs so much
+#: from one day to another.
 OTHER_WHEEL, STANDS_OUT = 0.018, 0.008
 
 
