@@ -28,6 +28,8 @@ FACTOR_TOLD = 0.02
 DEPARTURE_SD = 0.01
 #: Stretches further than this from every gear, in ln(development), belong to none.
 ASTRAY = 0.012
+#: Further than this is unexplained in any case.
+FURTHEST_ASTRAY = 0.025
 #: That many seconds of them at one place are a gear of the published ladder if an unridden one is
 #: this near and no other lies between;
 STRANGER_S = 20.0
@@ -36,8 +38,8 @@ FURTHEST_DEPARTURE = 0.10
 STRANGER_TOLD_S = 60.0
 #: Told of as well: that so much of the steady pedalling fits no published gear.
 UNEXPLAINED_TOLD = 0.25
-#: Ladders with closer steps than this look stepless to a narrow look, and are not asked.
-COARSE_STEP = 0.05
+#: Above this, riding that gathers nowhere is taken for a stepless drivetrain's.
+MOST_UNEXPLAINED = 0.4
 
 
 def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | NoLadder:
@@ -50,15 +52,15 @@ def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | No
     if len(stretches) == 0:
         return NoLadder("no steady pedalling: the published ladder cannot be placed")
     ln_ratios = np.log(np.array(published.ratios))
-    if _without_steps(stretches, ln_ratios):
+    placed = place(stretches, ln_ratios, stated)
+    centres = _settled(stretches, ln_ratios, placed)
+    unexplained = _unexplained(stretches, centres)
+    if unexplained > MOST_UNEXPLAINED and gathers(stretches) is False:
         return NoLadder(
             "the development varies without steps, though gears are published: is this the "
             "drivetrain that was ridden?",
             continuous=True,
         )
-    placed = place(stretches, ln_ratios, stated)
-    centres = _settled(stretches, ln_ratios, placed)
-    unexplained = _unexplained(stretches, centres)
     return Rungs(
         ln_developments=centres.all,
         ln_ratios=centres.ratios(ln_ratios),
@@ -67,10 +69,6 @@ def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | No
         placement_probability=placed.probability,
         unexplained_share=unexplained,
     )
-
-
-def _without_steps(stretches: Stretches, ln_ratios: Floats) -> bool:
-    return np.diff(ln_ratios).min(initial=1.0) >= COARSE_STEP and gathers(stretches) is False
 
 
 @dataclass(frozen=True)
@@ -159,7 +157,8 @@ def _astray(stretches: Stretches, centres: Floats, spread: float) -> Flags:
 
 
 def _unexplained(stretches: Stretches, centres: _Centres) -> float:
-    astray = _astray(stretches, centres.gears, centres.spread)
+    # A spread fitted to riding without gears would explain all of it.
+    astray = _astray(stretches, centres.gears, min(centres.spread, 0.25 * FURTHEST_ASTRAY))
     return float(stretches.seconds[astray].sum() / stretches.seconds.sum())
 
 

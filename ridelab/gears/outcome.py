@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
+from ridelab.drivetrain.wheel import accepted_rollout_m
 from ridelab.gears.observations import MEDIAN_TO_SD
 from ridelab.gears.recorded import recorded_gears
 from ridelab.gears.result import ENGAGED_SCHEMA, GearSource, RideGears
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
     from ridelab.gears.result import Interval
     from ridelab.telemetry.ride import Ride
 
-#: A rollout this far from the stated one is told of: beyond any loaded tyre.
-WRONG_WHEEL = 0.04
 #: Rides of one vehicle this far apart are told of, those that stand out: no tyre differs so much
 #: from one day to another.
 OTHER_WHEEL, STANDS_OUT = 0.018, 0.008
@@ -117,12 +116,13 @@ def other_wheels(
 
 
 def wrong_wheel(vehicle: str, rollout: Interval | None, stated: Stated) -> list[Problem]:
-    """Return a warning where the wheel rolls further from the stated figure than any tyre would."""
+    """Return a warning where the wheel rolls further from the stated figure than it may."""
     if rollout is None or stated.rollout_m is None or stated.ladder is None:
         return []
-    off = rollout.value / stated.rollout_m - 1.0
-    if abs(off) <= WRONG_WHEEL:
+    least, most = accepted_rollout_m(stated.rollout_m, stated.rollout_is_measured)
+    if rollout.high >= least and rollout.low <= most:
         return []
+    off = rollout.value / stated.rollout_m - 1.0
     text = (
         f"the wheel rolls {rollout.value:.3f} m a turn, {off:+.1%} from the stated "
         f"{stated.rollout_m:.3f} m: check the tyre, and the recording device's wheel setting"

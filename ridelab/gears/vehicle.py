@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
-VERSION = "6"
+VERSION = "7"
 #: Decoding and measuring are repeated until they agree, at most this often.
 MOST_PASSES = 3
 #: They agree if no gear, ride or noise moves by more than this share of the noise of a sample.

@@ -178,6 +178,13 @@ def test_a_published_ladder_is_not_forced_on_stepless_riding() -> None:
     assert "is this the drivetrain" in found.reason
 
 
+def test_one_sweep_through_a_published_ladder_is_enough_to_place_it() -> None:
+    """Every gear once, for 80 s: no gear is met twice, and yet each lies where it is published."""
+    found = match(stretches(sweep(range(1, 8), 80, 1), UNEVEN), ladder(UNEVEN), Stated(None, 2.1))
+    assert isinstance(found, Rungs)
+    assert found.unexplained_share == pytest.approx(0.0, abs=0.05)
+
+
 def test_riding_that_fits_no_gear_is_put_in_numbers() -> None:
     """A third of the steady time between two gears is an unexplained share of a third."""
     between = float(np.sqrt(UNEVEN[3] * UNEVEN[4]))
