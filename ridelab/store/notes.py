@@ -10,7 +10,7 @@ from ridelab.problems import NO_GEAR, Problem
 from ridelab.store.text import storable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from ridelab.store.database import Database
 
@@ -89,12 +89,12 @@ def of_reading(database: Database) -> dict[str, list[Problem]]:
     return told
 
 
-def _add(database: Database, rows: list[tuple[str | None, ...]]) -> None:
+def _add(database: Database, rows: Sequence[tuple[str | None, ...]]) -> None:
     if rows:
         database.insert("problems", _frame(rows))
 
 
-def _frame(rows: list[tuple[str | None, ...]]) -> pl.DataFrame:
+def _frame(rows: Sequence[tuple[str | None, ...]]) -> pl.DataFrame:
     """Return the rows, each path, stage and message once."""
     clean = [tuple(value and storable(value) for value in row) for row in rows]
     return pl.DataFrame(clean, schema=_SCHEMA, orient="row").unique(
