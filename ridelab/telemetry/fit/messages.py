@@ -20,7 +20,7 @@ from ridelab.telemetry.fit.frames import Damage
 from ridelab.telemetry.fit.framing import frame
 from ridelab.telemetry.fit.headertime import HeaderTimes
 from ridelab.telemetry.fit.layout import BYTE, message_number
-from ridelab.telemetry.fit.table import Table, build
+from ridelab.telemetry.fit.table import DTYPES, Table, build
 from ridelab.telemetry.fit.values import gather
 from ridelab.telemetry.notes import counted
 
@@ -133,17 +133,25 @@ def decode(content: bytes, wanted: Mapping[str, Mapping[str, Form]] = WANTED) ->
             for layout, own in zip(frames.layouts, starts, strict=True)
             if layout.message == number and len(own)
         ]
+        if not blocks:
+            tables[name] = _empty(fields)
+            continue
         table = Table(number, blocks)
         part = np.searchsorted(frames.parts, table.starts, "right").astype(np.int32) - 1
         times_s = times.of(table.starts) if times else None
-        columns = build(table, fields, times_s, partial(_restarts, frames, number))
-        columns.insert_column(0, pl.Series("part", part))
+        columns = [pl.Series("part", part)]
+        columns += build(table, fields, times_s, partial(_restarts, frames, number))
         if name == "record" and any(rows.layout.developer for rows in blocks):
-            described = Descriptions(content, frames, starts)
-            columns = columns.with_columns(developer_columns(table, described))
-        tables[name] = columns
+            columns += developer_columns(table, Descriptions(content, frames, starts))
+        tables[name] = pl.DataFrame(columns)
     damage = sorted([*frames.damage, *_odd_sizes(frames, wanted)], key=lambda found: found.offset)
     return FitMessages(tables, tuple(damage), frames.broken_at)
+
+
+def _empty(fields: Mapping[str, Form]) -> pl.DataFrame:
+    return pl.DataFrame(
+        schema={"part": pl.Int32, **{name: DTYPES[form] for name, form in fields.items()}}
+    )
 
 
 def _restarts(frames: Frames, number: int) -> NDArray[np.int64]:

@@ -141,8 +141,8 @@ def build(
     wanted: Mapping[str, Form],
     times_s: NDArray[np.float64] | None,
     restarts: Callable[[], NDArray[np.int64]],
-) -> pl.DataFrame:
-    """The wanted fields of a table as a data frame, null where a message does not have them.
+) -> list[pl.Series]:
+    """The wanted fields of a table as columns, null where a message does not have them.
 
     Args:
         table: the messages.
@@ -156,7 +156,7 @@ def build(
         if times_s is not None and field_number(table.message, name) == TIMESTAMP:
             values = times_s if values is None else np.where(np.isnan(values), times_s, values)
         columns.append(_series(table, name, form, values))
-    return pl.DataFrame(columns)
+    return columns
 
 
 def _values(
