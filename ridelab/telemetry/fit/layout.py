@@ -83,14 +83,12 @@ def local_number(header: int) -> int:
     return header >> 5 & 0x3 if header & COMPRESSED else header & 0xF
 
 
-def announcing(local: int, *, strictly: bool) -> list[slice]:
+def announcing(local: int) -> list[slice]:
     """The header bytes that announce a data message of a local number.
 
     Bits 4 and 5 of one without a time mean nothing there. A time in the header leaves room for four
-    local numbers. ``strictly``, only the one that all units write without a time.
+    local numbers.
     """
-    if strictly:
-        return [slice(local, local + 1)]
     plain = slice(local, DEFINITION, 16)
     with_time = slice(COMPRESSED + 32 * local, COMPRESSED + 32 * (local + 1))
     return [plain, with_time] if local < 4 else [plain]

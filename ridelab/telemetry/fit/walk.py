@@ -56,6 +56,7 @@ class Walker:
         self._doubts = 0
         self._kind_of = {layout: kind for kind, layout in enumerate(found.layouts)}
         self._local: dict[int, Layout] = {}
+        self._announced: set[int] = set()  # the local numbers by other header bytes than their own
         self._sizes = [0] * 256  # of the data message that a header byte announces; 0: none
         self._kinds = [0] * 256
 
@@ -89,7 +90,7 @@ class Walker:
         return pos, None
 
     def _unusual(self, pos: int, end: int) -> int | Break:
-        """Pass a definition, or a data message whose header is doubted; return where it ends."""
+        """Pass a definition, or a data message with an unusual header; return where it ends."""
         header = self.content[pos]
         local = local_number(header)
         if header & (COMPRESSED | DEFINITION) == DEFINITION:
@@ -107,7 +108,9 @@ class Walker:
         after = pos + layout.size
         if after > end:
             return Break("a message runs past the end of the data", layout.size)
-        if self._overlooked(pos, after, end):
+        if not self._doubts:
+            self._announce(local)
+        elif self._overlooked(pos, after, end):
             return Break("a message that is none")
         self.found.firsts.append(pos)
         self.found.counts.append(1)
@@ -117,9 +120,6 @@ class Walker:
     def _overlooked(self, pos: int, after: int, end: int) -> bool:
         """Whether a run of messages that makes sense begins among the bytes of this one."""
         self._doubts -= 1
-        if not self._doubts:
-            for local in self._local:
-                self._announce(local)
         return self.regained(pos + 1, end, upto=after) is not None
 
     def _define(self, pos: int, after: int, local: int) -> None:
@@ -129,14 +129,16 @@ class Walker:
         if kind == len(self.found.layouts):
             self.found.layouts.append(layout)
         self.found.definitions.append((pos, kind))
-        if self._local.get(local) is not layout:
-            self._local[local] = layout
+        self._local[local] = layout
+        self._sizes[local], self._kinds[local] = layout.size, kind
+        if local in self._announced:
             self._announce(local)
 
     def _announce(self, local: int) -> None:
-        """Set which header bytes stand for a data message of this local number."""
+        """Let all header bytes that mean a data message of this local number announce one."""
+        self._announced.add(local)
         layout = self._local[local]
-        for headers in announcing(local, strictly=bool(self._doubts)):
+        for headers in announcing(local):
             count = len(range(256)[headers])
             self._sizes[headers] = [layout.size] * count
             self._kinds[headers] = [self._kind_of[layout]] * count
