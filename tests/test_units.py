@@ -14,14 +14,7 @@ from ridelab.units import (
     UnitSystem,
     decimals_supported,
     display_unit,
-    format_development,
-    format_distance,
     format_quantity,
-    format_range,
-    format_ratio,
-    format_rollout,
-    format_speed,
-    format_step,
     half_last_digit,
     parse_quantity,
 )
@@ -138,21 +131,21 @@ def test_half_last_digit_of_numbers(number: str, half: float) -> None:
 @pytest.mark.parametrize(
     ("printed", "expected"),
     [
-        (format_speed(7.0), "25.2 km/h"),
-        (format_speed(0.44704 * 28, "imperial"), "28.0 mph"),
-        (format_speed(7.0, half_width_mps=0.5), "25 km/h"),
-        (format_development(8.5), "8.50 m"),
-        (format_development(3.048, "imperial"), "10.0 ft"),
-        (format_rollout(2.0957), "2.096 m"),
-        (format_rollout(0.0254 * 82, "imperial"), "82.0 in"),
-        (format_distance(412_000), "412.0 km"),
-        (format_distance(1609.344, "imperial"), "1.0 mi"),
-        (format_range(5.26), "526 %"),
-        (format_range(5.2613, half_width=0.0004), "526.13 %"),
-        (format_step(0.136), "13.6 %"),
-        (format_step(-0.00001), "0.0 %"),
-        (format_ratio(1.13872, half_width=0.004), "1.139"),
-        (format_ratio(1.13872, half_width=0.03), "1.14"),
+        (format_quantity(7.0, "speed"), "25.2 km/h"),
+        (format_quantity(0.44704 * 28, "speed", "imperial"), "28.0 mph"),
+        (format_quantity(7.0, "speed", half_width_si=0.5), "25 km/h"),
+        (format_quantity(8.5, "development"), "8.50 m"),
+        (format_quantity(3.048, "development", "imperial"), "10.0 ft"),
+        (format_quantity(2.0957, "rollout"), "2.096 m"),
+        (format_quantity(0.0254 * 82, "rollout", "imperial"), "82.0 in"),
+        (format_quantity(412_000, "distance"), "412.0 km"),
+        (format_quantity(1609.344, "distance", "imperial"), "1.0 mi"),
+        (format_quantity(5.26, "range"), "526 %"),
+        (format_quantity(5.2613, "range", half_width_si=0.0004), "526.13 %"),
+        (format_quantity(0.136, "step"), "13.6 %"),
+        (format_quantity(-0.00001, "step"), "0.0 %"),
+        (format_quantity(1.13872, "ratio", half_width_si=0.004), "1.139"),
+        (format_quantity(1.13872, "ratio", half_width_si=0.03), "1.14"),
         (format_quantity(80, "cadence"), "80 rpm"),
         (format_quantity(83, "cadence", half_width_si=25), "80 rpm"),
         (format_quantity(250, "torque"), "250 N·m"),
@@ -169,7 +162,7 @@ def test_last_digit_is_never_finer_than_the_interval(value: float, half_width: f
     """One unit of the last digit printed is at most the half width, and more than a tenth of it."""
     unit = 10.0 ** -decimals_supported(half_width)
     assert half_width / 10 < unit <= half_width * (1 + 1e-9)
-    printed = float(format_ratio(value, half_width))
+    printed = float(format_quantity(value, "ratio", half_width_si=half_width))
     assert abs(printed - value) <= unit / 2 * (1 + 1e-9)
 
 

@@ -41,12 +41,24 @@ class _Form:
 
 
 _FORMS: dict[ClaimQuantity, _Form] = {
-    "range": _Form("ratio", 1, 100, "highest ratio over lowest, above 1: '540 %' or 5.4"),
-    "gears": _Form("ratio", 0, 1e5, "a whole number of gears, such as 14"),
-    "ratio": _Form("ratio", 0, 100, "wheel turns per crank turn, such as 1.142", ("gear",)),
-    "step": _Form("percent", 0, 10, "'13.6 %' or 0.136", ("gear", "which")),
-    "speed": _Form("speed", 0, 100, "'25 km/h', '28 mph' or 7.8 (m/s)", ("gear", "at_cadence_rpm")),
-    "development": _Form("length", 0, 100, "metres per crank turn: '8.5 m' or 8.5", ("gear",)),
+    "range": _Form(
+        "ratio", 1, 50, "highest ratio over lowest, above 1 and below 50: '540 %' or 5.4"
+    ),
+    "gears": _Form("ratio", 0, 1000, "a whole number of gears below 1000, such as 14"),
+    "ratio": _Form(
+        "ratio", 0.01, 100, "wheel turns per crank turn, between 0.01 and 100: 1.142", ("gear",)
+    ),
+    "step": _Form("percent", 0, 3, "above 0 and below 300 %: '13.6 %' or 0.136", ("gear", "which")),
+    "speed": _Form(
+        "speed",
+        0,
+        100,
+        "below 360 km/h: '25 km/h', '28 mph' or 7.8 (m/s)",
+        ("gear", "at_cadence_rpm"),
+    ),
+    "development": _Form(
+        "length", 0, 100, "metres per crank turn, below 100: '8.5 m' or 8.5", ("gear",)
+    ),
 }
 
 
@@ -70,11 +82,7 @@ def read_claims(top: Table, ladders: Mapping[str, Ladder]) -> tuple[Claim, ...]:
 def _claim(table: Table, default_id: str, ladders: Mapping[str, Ladder]) -> Claim:
     drivetrain = table.text("drivetrain", accepted=f"a drivetrain; {nearest('', ladders)}")
     if drivetrain not in ladders:
-        table.fail(
-            "drivetrain",
-            f"found {shown(drivetrain)}, which no [drivetrains] table defines",
-            nearest(drivetrain, ladders),
-        )
+        table.undefined("drivetrain", drivetrain, ladders)
     quantity = table.choice("quantity", _QUANTITIES)
     form, ladder = _FORMS[quantity], ladders[drivetrain]
     for key in ("gear", "which", "at_cadence_rpm"):
@@ -110,11 +118,21 @@ def _goes_with(key: str) -> str:
 
 
 def _value(table: Table, quantity: ClaimQuantity, form: _Form) -> units.Quantity:
+    raw = table.raw.get("value")
+    if quantity == "gears" and isinstance(raw, str) and not raw.strip().isdecimal():
+        table.fail("value", f"found {shown(raw)}", form.accepted)
     value = table.quantity("value", form.dimension, form.accepted)
     whole = quantity != "gears" or value.value_si.is_integer()
     if not (form.low < value.value_si < form.high and whole):
-        table.fail("value", f"found {value.printed}", form.accepted)
+        table.fail("value", f"found {value.printed}", _percent_meant(value, quantity, form))
     return value
+
+
+def _percent_meant(value: units.Quantity, quantity: ClaimQuantity, form: _Form) -> str:
+    """Return what is accepted, after the same number in percent if that would be."""
+    if quantity in ("range", "step") and form.low < value.value_si / 100 < form.high:
+        return f'did you mean "{value.printed} %"? {form.accepted}'
+    return form.accepted
 
 
 def _gear(table: Table, quantity: ClaimQuantity, ladder: Ladder) -> int | End | None:
@@ -122,8 +140,11 @@ def _gear(table: Table, quantity: ClaimQuantity, ladder: Ladder) -> int | End | 
         return None
     lowest = 2 if quantity == "step" else 1
     accepted = _accepted_gear(quantity, ladder, lowest)
-    if isinstance(table.raw.get("gear"), str) and quantity != "step":
-        return table.choice("gear", _ENDS)
+    word = table.raw.get("gear")
+    if isinstance(word, str) and quantity != "step":
+        if word not in _ENDS:
+            table.fail("gear", f"found {shown(word)}", accepted)
+        return _ENDS[word]
     number = table.integer("gear", accepted)
     if not lowest <= number <= len(ladder.gears):
         table.fail("gear", f"found {number}", accepted)

@@ -23,6 +23,8 @@ _FORMS = (
 )
 _TEETH = "a list of whole tooth counts, such as [22, 36]"
 _KM_M = 1000.0
+_MOST_TORQUE_NM = 10_000.0
+_TORQUE = "newton metres below 10000, such as 250"
 
 
 def read_drivetrains(
@@ -38,6 +40,13 @@ def read_drivetrains(
         drivetrains[name] = _drivetrain(name, table)
         with table.owning("stages"):
             ladders[name] = published_ladder(drivetrains[name], merge_within)
+        low, high = ladders[name].ends
+        if low < stages.LEAST_RATIO or high > stages.MOST_RATIO:
+            table.fail(
+                "stages",
+                f"found ratios from {low:.4g} to {high:.4g} over all stages",
+                f"stages that make {stages.LEAST_RATIO:g} to {stages.MOST_RATIO:g} together",
+            )
     return drivetrains, ladders
 
 
@@ -115,9 +124,16 @@ def _service(table: Table) -> ServiceInterval:
     service = table.table("service", ("every_km", "every_months"))
     interval = ServiceInterval(
         every_km=service.positive(
-            "every_km", "length", "kilometres, such as 10000", unit_si=_KM_M, default=None
+            "every_km",
+            "length",
+            "kilometres below a million, such as 10000",
+            below=1e6,
+            unit_si=_KM_M,
+            default=None,
         ),
-        every_months=service.positive("every_months", "ratio", "months, such as 12", default=None),
+        every_months=service.positive(
+            "every_months", "ratio", "months below 1200, such as 12", below=1200, default=None
+        ),
     )
     if interval == ServiceInterval():
         table.fail("service", "found no interval", "{ every_km = 10000, every_months = 12 } or one")
@@ -130,5 +146,6 @@ def _torque_limits(table: Table, names: set[str]) -> tuple[tuple[str, float], ..
         if name not in names:
             limits.fail(name, "no stage has this name", nearest(name, names))
     return tuple(
-        (name, limits.positive(name, "torque", "newton metres, such as 250")) for name in limits.raw
+        (name, limits.positive(name, "torque", _TORQUE, below=_MOST_TORQUE_NM))
+        for name in limits.raw
     )

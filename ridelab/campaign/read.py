@@ -12,7 +12,6 @@ from ridelab.campaign.model import Campaign, Kind, Units, Vehicle
 from ridelab.campaign.table import Table, read_toml, shown
 from ridelab.drivetrain.ladder import MERGE_WITHIN
 from ridelab.drivetrain.wheel import Tyre
-from ridelab.errors import nearest
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -22,7 +21,9 @@ _UNITS: dict[str, Units] = {units: units for units in get_args(Units)}
 _SECTIONS = ("campaign", "vehicles", "drivetrains", "loggers", "claims")
 _VEHICLE_KEYS = ("kind", "tyre", "rollout_m", "drivetrain", "rides", "odometer_km", "logger")
 _RIDES = 'a list of globs relative to this file, such as ["rides/heron/*.fit"]'
+_ROLLOUT = "metres a turn of the driven wheel, from 0.3 to 4, such as 1.563 or '1563 mm'"
 _KM_M = 1000.0
+_MOST_KM = 1e6
 
 
 def load(path: str | Path) -> Campaign:
@@ -70,8 +71,8 @@ def _vehicle(
         rides=tuple(rides),
         tyre=_tyre(table),
         rollout_m=table.positive(
-            "rollout_m", "length", "metres a turn of the driven wheel, below 5, such as 1.563",
-            below=5.0, default=None,
+            "rollout_m", "length", _accepted_rollout(table.raw.get("rollout_m")),
+            least=0.3, most=4.0, default=None,
         ),
         drivetrain=_defined(table, "drivetrain", drivetrains),
         odometer_km=_odometer_km(table),
@@ -79,12 +80,17 @@ def _vehicle(
     )  # fmt: skip
 
 
+def _accepted_rollout(found: object) -> str:
+    """Return what is accepted, after the same number in millimetres if that would be."""
+    in_mm = isinstance(found, int | float) and 300 <= found <= 4000
+    return f'did you mean "{found} mm"? {_ROLLOUT}' if in_mm else _ROLLOUT
+
+
 def _defined(table: Table, key: str, names: Collection[str]) -> str | None:
     """Return a name that another table of the campaign defines, None where the key is absent."""
     name = table.text(key, None)
     if name is not None and name not in names:
-        found = f"found {shown(name)}, which no [{key}s] table defines"
-        table.fail(key, found, nearest(name, names))
+        table.undefined(key, name, names)
     return name
 
 
@@ -97,12 +103,12 @@ def _tyre(table: Table) -> Tyre | None:
 
 
 def _odometer_km(table: Table) -> float | None:
-    accepted = "kilometres before the first ride, 0 or more, such as 412.0"
+    accepted = "kilometres before the first ride, from 0 to a million, such as 412.0"
     reading = table.quantity("odometer_km", "length", accepted, None)
     if reading is None:
         return None
     in_metres = isinstance(table.raw["odometer_km"], str)
     km = reading.value_si / _KM_M if in_metres else reading.value_si
-    if km < 0:
+    if not 0 <= km <= _MOST_KM:
         table.fail("odometer_km", f"found {reading.printed}", accepted)
     return km

@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from typing import TYPE_CHECKING
 
 from ridelab.campaign.rides import FoundRides, find_rides
+from ridelab.units import format_quantity, half_last_digit
 
 if TYPE_CHECKING:
     from ridelab.campaign.loggers import Logger
     from ridelab.campaign.model import Campaign, Claim, Vehicle
+    from ridelab.units import Measure, UnitSystem
 
+#: What a bare number of a claim is shown as, and the unit that it stands for.
+_SI: dict[str, tuple[Measure, str]] = {
+    "range": ("range", ""),
+    "step": ("step", ""),
+    "speed": ("speed", "m/s"),
+    "development": ("development", "m"),
+}
+_BARE = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?", re.ASCII)
 Row = dict[str, str | int | float | None]
 
 
@@ -68,6 +79,17 @@ def _logger(campaign: Campaign, logger: Logger) -> Row:
     }
 
 
+def _claimed(claim: Claim, units: UnitSystem) -> str:
+    """Return the value as printed; a bare number also with its unit: "25 m/s = 90 km/h"."""
+    if not _BARE.fullmatch(claim.printed) or claim.quantity not in _SI:
+        return claim.printed
+    measure, si = _SI[claim.quantity]
+    last_digit = 2 * float(half_last_digit(claim.printed))
+    shown = format_quantity(claim.value, measure, units, last_digit)
+    stated = f"{claim.printed} {si}".rstrip()
+    return stated if shown == stated else f"{stated} = {shown}"
+
+
 def _claim(campaign: Campaign, claim: Claim) -> Row:
     vehicles = [v.name for v in campaign.vehicles.values() if v.drivetrain == claim.drivetrain]
     return {
@@ -76,7 +98,7 @@ def _claim(campaign: Campaign, claim: Claim) -> Row:
         "quantity": claim.quantity,
         "gear": str(claim.gear) if claim.gear is not None else claim.which,
         "at_cadence_rpm": claim.at_cadence_rpm,
-        "printed": claim.printed,
+        "claimed": _claimed(claim, campaign.units),
         "value": claim.value,
         "tolerance": claim.tolerance,
         "source": claim.source,

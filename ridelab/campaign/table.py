@@ -170,20 +170,31 @@ class Table:
         dimension: Dimension,
         accepted: str,
         *,
+        least: float = 0.0,
+        most: float = math.inf,
         below: float = math.inf,
         unit_si: float = 1.0,
         default: D | Required = REQUIRED,
     ) -> float | D:
-        """Return a positive number in the key's own unit, ``unit_si`` SI units large."""
+        """Return a positive number in the key's own unit, ``unit_si`` SI units large.
+
+        It lies from ``least`` to ``most``, and is smaller than ``below``.
+        """
         quantity = self.quantity(key, dimension, accepted, None)
         if quantity is None:
             return self._default(key, default, accepted)
         number = (
             quantity.value_si / unit_si if isinstance(self.raw[key], str) else quantity.value_si
         )
-        if not 0 < number < below:
+        if not (0 < number < below and least <= number <= most):
             self.fail(key, f"found {shown(self.raw[key])}", accepted)
         return number
+
+    def undefined(self, key: str, name: str, names: Collection[str]) -> NoReturn:
+        """Refuse a name that should be that of another table."""
+        part = name if _BARE_KEY.fullmatch(name) else repr(name)
+        accepted = nearest(name, names) if names else f"a table [{key}s.{part}] that defines it"
+        self.fail(key, f"found {shown(name)}, which no [{key}s] table defines", accepted)
 
     def items(self, key: str, types: type | tuple[type, ...], accepted: str) -> list[Any]:
         """Return a required list with at least one entry, all of the type or types."""

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 from ridelab.cli.columns import column, shown
 from ridelab.cli.exits import DONE, USAGE
 from ridelab.cli.output import emit, print_table, say, tell, tell_problem
+from ridelab.cli.place import told_of
 from ridelab.cli.text import counted, printable
 from ridelab.errors import UsageError, nearest
-from ridelab.units import format_range, format_rollout
+from ridelab.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -74,7 +75,8 @@ def print_paper(
     for name, rollout_m, paper in papers:
         say()
         if rollout_m:
-            say(f"{printable(name or '')}, rollout {format_rollout(rollout_m, campaign.units)}")
+            rolls = format_quantity(rollout_m, "rollout", campaign.units)
+            say(f"{printable(name or '')}, rollout {rolls}")
         print_table(_paper_columns(paper, campaign))
 
 
@@ -87,7 +89,9 @@ def _wheels(
     if vehicle is not None and vehicle not in campaign.vehicles:
         raise UsageError(f"no vehicle {vehicle!r}; {nearest(vehicle, campaign.vehicles)}")
     if tyre is not None:
-        yield tyre, Tyre.parse(tyre).nominal_rollout_m
+        with told_of("--tyre"):
+            rollout_m = Tyre.parse(tyre).nominal_rollout_m
+        yield tyre, rollout_m
         return
     wheels = [
         (v.name, v.stated_rollout_m)
@@ -109,7 +113,7 @@ def _named(paper: pl.DataFrame, name: str | None) -> pl.DataFrame:
 
 def _summary(drivetrain: str, ladder: Ladder) -> str:
     gears = "stepless" if ladder.stepless else f"{len(ladder.gears)} gears"
-    return f"{printable(drivetrain)}: {gears}, range {format_range(ladder.range)}"
+    return f"{printable(drivetrain)}: {gears}, range {format_quantity(ladder.range, 'range')}"
 
 
 def _paper_columns(paper: pl.DataFrame, campaign: Campaign) -> list[Column]:

@@ -10,7 +10,8 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from ridelab.cli.text import Column, printable
-from ridelab.units import DisplayUnit, display_unit, format_number
+from ridelab.report.digits import half_width
+from ridelab.units import DisplayUnit, decimals_supported, display_unit, format_number
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -53,18 +54,35 @@ _CLOCK = {"seconds", "duration_s"}
 
 
 def shown(frame: pl.DataFrame, units: UnitSystem = "metric") -> list[Column]:
-    """Return the columns of any relation as they are shown."""
-    return [column(name, frame[name], units) for name in frame.columns]
+    """Return the columns of any relation as they are shown.
+
+    What has its interval beside it, as ``ratio`` has ``ratio_low`` and ``ratio_high``, gets the
+    digits that the interval supports, and so do its ends.
+    """
+    halves = _half_widths(frame)
+    return [
+        column(name, frame[name], units, halves=halves.get(_without_end(name)))
+        for name in frame.columns
+    ]
 
 
-def column(name: str, values: pl.Series, units: UnitSystem = "metric", title: str = "") -> Column:
-    """Return one column as it is shown, under its own name or a title."""
+def column(
+    name: str,
+    values: pl.Series,
+    units: UnitSystem = "metric",
+    title: str = "",
+    halves: Sequence[float | None] | None = None,
+) -> Column:
+    """Return one column as it is shown, under its own name or a title.
+
+    ``halves``: half the width of the interval of each value, in the unit of the values.
+    """
     known = values.to_list()
     unit = _unit(name, units) if values.dtype.is_float() else None
     stem = name.rsplit("_", 1)[0] if unit and name.rsplit("_", 1)[-1] in _WITH_UNIT else name
     return Column(
         title or printable(stem.replace("_", " ")),
-        _cells(known, name, unit),
+        _cells(known, name, unit) if halves is None else _supported(known, halves, name, unit),
         unit=unit.symbol if unit else "",
         right=values.dtype.is_numeric(),
         wraps=name in _RUNNING_TEXT,
@@ -84,6 +102,39 @@ def clock(seconds: float) -> str:
 def _cells(values: Sequence[Any], name: str, unit: DisplayUnit | None) -> list[str]:
     show = _shower(name, unit)
     return [NOTHING if _unknown(value) else show(value) for value in values]
+
+
+def _supported(
+    values: Sequence[Any], halves: Sequence[float | None], name: str, unit: DisplayUnit | None
+) -> list[str]:
+    """Return the cells with the digits that the interval of each value supports."""
+    cells = _cells(values, name, unit)
+    for place, (value, half) in enumerate(zip(values, halves, strict=True)):
+        if unit and half and not _unknown(value):
+            decimals = decimals_supported(half * unit.per_si)
+            cells[place] = format_number(value * unit.per_si, decimals)
+    return cells
+
+
+def _half_widths(frame: pl.DataFrame) -> dict[str, list[float | None]]:
+    """Return half the width of the interval of each row, by the name of what it belongs to."""
+    found: dict[str, list[float | None]] = {}
+    for name in frame.columns:
+        low, high = (_with_end(name, end) for end in ("low", "high"))
+        if {low, high} <= set(frame.columns):
+            pairs = zip(frame[low], frame[high], strict=True)
+            found[name] = [half_width(*ends) for ends in pairs]
+    return found
+
+
+def _with_end(name: str, end: str) -> str:
+    """Return "ratio_low" for "ratio" and "development_low_m" for "development_m"."""
+    stem, _, suffix = name.rpartition("_")
+    return f"{stem}_{end}_{suffix}" if suffix in _WITH_UNIT and stem else f"{name}_{end}"
+
+
+def _without_end(name: str) -> str:
+    return "_".join(part for part in name.split("_") if part not in {"low", "high"})
 
 
 def _unknown(value: object) -> bool:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import shlex
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ridelab.errors import UsageError
+from ridelab.errors import NotAccepted, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from ridelab.campaign import Campaign
     from ridelab.units import UnitSystem
@@ -30,6 +31,15 @@ class Place:
     again: str
 
 
+@contextmanager
+def told_of(option: str) -> Iterator[None]:
+    """Name the option in the refusal of its value."""
+    try:
+        yield
+    except NotAccepted as refusal:
+        raise NotAccepted(refusal.found, refusal.accepted, option) from refusal
+
+
 def of_campaign(file: Path | None, store: Path | None = None, out: Path | None = None) -> Place:
     """Read the campaign file; store and report lie beside it unless told otherwise."""
     from ridelab.campaign import load
@@ -44,7 +54,8 @@ def of_rides(globs: Sequence[str], tyre: str | None, store: Path | None, out: Pa
     """A rider without a campaign file: everything lies in the current folder, under own names."""
     from ridelab.campaign import single_vehicle
 
-    campaign = single_vehicle(globs, tyre, Path.cwd())
+    with told_of("--tyre"):
+        campaign = single_vehicle(globs, tyre, Path.cwd())
     store = store or _RIDER_STORE
     return Place(campaign, store, out or _RIDER_REPORT, _options(**{"--store": store}))
 

@@ -10,6 +10,7 @@ from ridelab.cli.exits import DONE, SET_ASIDE
 from ridelab.cli.output import say, tell, tell_problem
 from ridelab.cli.progress import meter
 from ridelab.cli.text import counted, printable
+from ridelab.errors import UsageError
 
 if TYPE_CHECKING:
     from ridelab.cli.place import Place
@@ -81,6 +82,7 @@ def _ready(pipeline: str, here: Place) -> Pipeline:
     from ridelab.pipeline import load
 
     chosen = load(pipeline)
+    _must_be_a_folder(here.report)
     if any(step.name == "read" for step in chosen.steps):
         found = find_rides(here.campaign)
         for problem in found.problems:
@@ -89,6 +91,14 @@ def _ready(pipeline: str, here: Place) -> Pipeline:
                 tell_problem(problem)
         require_rides(here.campaign, found)
     return chosen
+
+
+def _must_be_a_folder(report: Path) -> None:
+    """Refuse a place for the report where no folder can be, before anything is read."""
+    there = next((path for path in (report, *report.parents) if path.exists()), report)
+    if there.exists() and not there.is_dir():
+        accepted = "a folder, made if need be; --out names another"
+        raise UsageError(f"report in {report}: {there} is a file; accepted: {accepted}")
 
 
 def _run(pipeline: Pipeline, here: Place, shown: Meter) -> Outcome:

@@ -12,7 +12,11 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 _MOST_SPEEDS = 1000
-_MOST_TEETH = 1000
+_MOST_TEETH = 500
+#: No cycle is geared beyond these, a stage or a whole drivetrain: far outside what is built.
+LEAST_RATIO, MOST_RATIO = 0.01, 100.0
+WIDEST_RANGE = 50.0
+_BETWEEN = f"from {LEAST_RATIO:g} to {MOST_RATIO:g}"
 
 
 @dataclass(frozen=True)
@@ -78,13 +82,13 @@ def from_ratios(name: str, ratios: Sequence[float]) -> Stage:
     """Build a stage from published ratios (output over input turns), labelled "1", "2", … as given.
 
     Raises:
-        NotAccepted: no ratio, or one that is not positive.
+        NotAccepted: no ratio, or one that no cycle has.
     """
-    accepted = "positive ratios, output turns over input turns, lowest first"
+    accepted = f"ratios {_BETWEEN}, output turns over input turns, lowest first"
     if not 1 <= len(ratios) <= _MOST_SPEEDS:
         raise NotAccepted(f"{len(ratios)} ratios", f"1 to {_MOST_SPEEDS} {accepted}", "ratios")
     for ratio in ratios:
-        if not _positive(ratio):
+        if not _possible(ratio):
             raise NotAccepted(f"{ratio}", accepted, "ratios")
     return Stage(name, _numbered(ratios))
 
@@ -120,16 +124,18 @@ def from_range(
     is 1, the usual guess for a hub gear whose middle speed is the direct one.
 
     Raises:
-        NotAccepted: fewer than 2 speeds, a range not above 1, a lowest ratio not positive.
+        NotAccepted: fewer than 2 speeds, a range not above 1, a range or ratio that no cycle has.
     """
     if not 2 <= speeds <= _MOST_SPEEDS:
         raise NotAccepted(f"{speeds}", f"a whole number from 2 to {_MOST_SPEEDS}", "speeds")
-    if not (_positive(range_factor) and range_factor > 1):
-        raise NotAccepted(
-            f"{range_factor}", "highest ratio over lowest, above 1: 5.26 or '526 %'", "range"
-        )
-    if lowest_ratio is not None and not _positive(lowest_ratio):
-        raise NotAccepted(f"{lowest_ratio}", "a positive ratio", "lowest")
+    if not 1 < range_factor <= WIDEST_RANGE:
+        accepted = f"highest ratio over lowest, above 1 and up to {WIDEST_RANGE:g}: 5.26 or '526 %'"
+        raise NotAccepted(f"{range_factor}", percent_meant(range_factor, accepted), "range")
+    if lowest_ratio is not None and not (
+        _possible(lowest_ratio) and _possible(lowest_ratio * range_factor)
+    ):
+        accepted = f"a ratio that is {_BETWEEN}, and times the range as well"
+        raise NotAccepted(f"{lowest_ratio}", accepted, "lowest")
     lowest = lowest_ratio if lowest_ratio is not None else 1 / math.sqrt(range_factor)
     return Stage(
         name, _numbered([lowest * range_factor ** (i / (speeds - 1)) for i in range(speeds)])
@@ -147,11 +153,11 @@ def epicyclic(name: str, sun: int, ring: int) -> Stage:
         NotAccepted: a sun without teeth, or a ring that leaves no room for planets around it.
     """
     if not 1 <= sun <= _MOST_TEETH:
-        raise NotAccepted(f"{sun} teeth", "a tooth count, 1 or more", "sun")
+        raise NotAccepted(f"{sun} teeth", f"a tooth count from 1 to {_MOST_TEETH}", "sun")
     if not sun < ring <= _MOST_TEETH:
         raise NotAccepted(
             f"{ring} teeth",
-            f"more teeth than the sun's {sun}, planets run between",
+            f"more teeth than the sun's {sun}, planets run between, and at most {_MOST_TEETH}",
             "ring",
         )
     up = 1 + sun / ring
@@ -162,19 +168,25 @@ def stepless(name: str, lowest_ratio: float, highest_ratio: float) -> Stage:
     """Build a stage that takes any ratio between two ends.
 
     Raises:
-        NotAccepted: ends that are not positive and in order.
+        NotAccepted: ends that no cycle has, or not in order.
     """
-    if not (_positive(lowest_ratio) and _positive(highest_ratio) and lowest_ratio < highest_ratio):
+    if not (_possible(lowest_ratio) and _possible(highest_ratio) and lowest_ratio < highest_ratio):
         raise NotAccepted(
             f"[{lowest_ratio}, {highest_ratio}]",
-            "the lowest and the highest ratio, positive and in this order, such as [0.5, 1.9]",
+            f"the lowest and the highest ratio, {_BETWEEN} and in this order, such as [0.5, 1.9]",
             "continuous",
         )
     return Stage(name, continuous=(lowest_ratio, highest_ratio))
 
 
-def _positive(value: float) -> bool:
-    return 0 < value < math.inf
+def percent_meant(factor: float, accepted: str) -> str:
+    """Put before what is accepted that a percentage was meant, where its sign seems forgotten."""
+    forgotten = 100 < factor <= 100 * WIDEST_RANGE
+    return f'did you mean "{factor:g} %"? {accepted}' if forgotten else accepted
+
+
+def _possible(ratio: float) -> bool:
+    return LEAST_RATIO <= ratio <= MOST_RATIO
 
 
 def _numbered(ratios: Sequence[float]) -> tuple[Choice, ...]:

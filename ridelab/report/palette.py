@@ -24,8 +24,6 @@ PALETTE: Final[dict[str, tuple[str, str]]] = {
     "holds": ("#1b6a3b", "#7ccf99"),
     "doubt": ("#705800", "#d9c05a"),
 }
-TEXT_ROLES: Final = ("ink", "quiet", "measured", "published", "departs", "holds", "doubt")
-MARK_ROLES: Final = (*TEXT_ROLES, "idle")
 
 
 def light(role: str) -> str:

@@ -50,8 +50,31 @@ def test_rows_of_a_campaign(tmp_path: Path) -> None:
     assert nine["range"] == pytest.approx(5.4)
     assert (smooth["gears"], smooth["lowest_ratio"], smooth["highest_ratio"]) == (None, 0.5, 1.9)
     ours, theirs = rows["claims"]
-    assert (ours["printed"], ours["tolerance"], ours["vehicles"]) == ("540 %", 0.02, 1)
+    assert (ours["claimed"], ours["tolerance"], ours["vehicles"]) == ("540 %", 0.02, 1)
     assert (theirs["gear"], theirs["vehicles"]) == ("highest", 0)
+
+
+@pytest.mark.parametrize(
+    ("lines", "shown"),
+    [
+        ("quantity = 'speed'\nvalue = 25\ngear = 9\nat_cadence_rpm = 80", "25 m/s = 90 km/h"),
+        (
+            "quantity = 'speed'\nvalue = 7.00\ngear = 9\nat_cadence_rpm = 80",
+            "7.00 m/s = 25.20 km/h",
+        ),
+        ("quantity = 'speed'\nvalue = '25 km/h'\ngear = 9\nat_cadence_rpm = 80", "25 km/h"),
+        ("quantity = 'range'\nvalue = 5.40", "5.40 = 540 %"),
+        ("quantity = 'step'\nvalue = 0.136", "0.136 = 13.6 %"),
+        ("quantity = 'development'\nvalue = 8.5\ngear = 9", "8.5 m"),
+        ("quantity = 'gears'\nvalue = 9", "9"),
+    ],
+)
+def test_a_bare_number_is_shown_with_its_unit(tmp_path: Path, lines: str, shown: str) -> None:
+    """A speed meant in km/h and written without its unit catches the eye: it is m/s."""
+    path = tmp_path / "campaign.toml"
+    drivetrain = "[drivetrains.nine]\nstages = [{ speeds = 9, range = 5.4 }]\n"
+    path.write_text(f"{drivetrain}[[claims]]\ndrivetrain = 'nine'\n{lines}\n", encoding="utf-8")
+    assert describe(load(path))["claims"][0]["claimed"] == shown
 
 
 def test_an_empty_campaign_has_empty_rows(tmp_path: Path) -> None:

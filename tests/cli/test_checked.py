@@ -168,7 +168,11 @@ def test_paper_without_a_wheel_has_ratios_only(ridelab: Ridelab) -> None:
 @pytest.mark.usefixtures("campaign")
 @pytest.mark.parametrize(
     ("arguments", "words"),
-    [(["nin"], "did you mean 'nine'?"), (["nine", "--vehicle", "hern"], "did you mean 'heron'?")],
+    [
+        (["nine", "--tyre", "622"], "--tyre: found '622'; accepted: the ISO"),
+        (["nin"], "did you mean 'nine'?"),
+        (["nine", "--vehicle", "hern"], "did you mean 'heron'?"),
+    ],
 )
 def test_paper_of_nothing_known(ridelab: Ridelab, arguments: list[str], words: str) -> None:
     """The nearest name is suggested."""

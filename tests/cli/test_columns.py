@@ -78,3 +78,23 @@ def test_other_kinds_of_value() -> None:
 def test_clock_counts_hours_on() -> None:
     """30 hours are no day and six hours."""
     assert clock(30 * 3600 + 59.6) == "30:01:00"
+
+
+def test_digits_are_those_that_the_interval_supports() -> None:
+    """Row by row, in the unit shown, at both ends; without an interval those of the measure."""
+    frame = pl.DataFrame(
+        {
+            "range": [5.26249, 2.0],
+            "range_low": [5.25812, None],
+            "range_high": [5.26679, None],
+            "development_m": [1.14712, 4.7],
+            "development_low_m": [1.14412, 4.6],
+            "development_high_m": [1.15012, 4.8],
+        }
+    )
+    cells = {column.name: list(column.cells) for column in shown(frame)}
+    assert cells["range"] == ["526.2", "200"]
+    assert cells["range low"] == ["525.8", "–"]
+    assert cells["range high"] == ["526.7", "–"]
+    assert cells["development"] == ["1.147", "4.7"]
+    assert cells["development high"] == ["1.150", "4.8"]

@@ -71,7 +71,10 @@ def test_help_loads_nothing_heavy() -> None:
         (["run", "fleet", "ride.fit"], "--rides"),
         (["run", "fleet", "--tyre", "47-622"], "--tyre goes with --rides"),
         (["run", "fleet", "-c", "campaign.toml", "--rides", "*.fit"], "accepted: one of them"),
-        (["run", "usage", "--rides", "*.fit", "--tyre", "wide"], "47-622"),
+        (
+            ["run", "usage", "--rides", "*.fit", "--tyre", "622"],
+            "--tyre: found '622'; accepted: the",
+        ),
         (["show", "rides", "--json", "--csv"], "accepted: one of them"),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, list) else "",

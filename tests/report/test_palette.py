@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from ridelab.report.palette import MARK_ROLES, PALETTE, TEXT_ROLES, style_sheet
+from ridelab.report.palette import PALETTE, style_sheet
+
+TEXT_ROLES = ("ink", "quiet", "measured", "published", "departs", "holds", "doubt")
+MARK_ROLES = (*TEXT_ROLES, "idle")
 
 
 def luminance(colour: str) -> float:
