@@ -30,6 +30,7 @@ _SEALED: dict[str, str | int | float | list[str]] = {
 _PATIENCE_S = 2.0
 _PAUSE_S = 0.1
 _HELD = re.compile(r"Conflicting lock is held in .*?(?:\(PID (\d+)\)|$)")
+_KIND = re.compile(r"[A-Za-z][A-Za-z -]* Error: ")
 _INCOMING = "_incoming"
 #: Types of DuckDB that polars cannot take in; found by trying each.
 _FOREIGN = ("INTERVAL", "TIME WITH TIME ZONE", "UNION", "BIGNUM")
@@ -121,6 +122,10 @@ class Database:
         ]
         return found.project(", ".join(columns))
 
+    def statements(self, sql: str) -> int:
+        """Return how many statements a user wrote, DuckDB's own errors left as they are."""
+        return len(self._connection.extract_statements(sql))
+
     def is_query(self, sql: str) -> bool:
         """Whether the text is one query and nothing else, so that it can stand inside another.
 
@@ -158,7 +163,7 @@ class Database:
         try:
             yield
         except duckdb.Error as error:
-            raise StoreError(f"{self.path}: {first_line(error)}") from error
+            raise StoreError(f"{self.path}: {plainly(error)}") from error
         except RuntimeError as error:
             # How DuckDB tells of Ctrl-C during a query.
             if "interrupted" in str(error).lower():
@@ -176,9 +181,10 @@ def literal(text: str) -> str:
     return "'" + text.replace("'", "''") + "'"
 
 
-def first_line(error: Exception) -> str:
-    """Return what DuckDB says, without the excerpt of SQL below it."""
-    return str(error).strip().partition("\n")[0]
+def plainly(error: Exception, lines: int = 1) -> str:
+    """Return what DuckDB says, without the kind of error before it and the excerpt of SQL below."""
+    told = _KIND.sub("", str(error).strip()).partition("\n\n")[0]
+    return " ".join(line.strip() for line in told.splitlines()[:lines])
 
 
 def _connect(path: Path, *, read_only: bool) -> DuckDBPyConnection:
@@ -192,7 +198,7 @@ def _connect(path: Path, *, read_only: bool) -> DuckDBPyConnection:
     except duckdb.Error as error:
         held = _HELD.search(str(error))
         if held is None:
-            raise StoreError(f"{path}: {first_line(error)}") from error
+            raise StoreError(f"{path}: {plainly(error)}") from error
         by = f"process {held[1]}" if held[1] else "another process"
         raise StoreBusy(f"{path}: the store is held by {by}; try again when it is done") from error
     return connection

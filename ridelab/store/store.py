@@ -10,10 +10,10 @@ import polars as pl
 
 from ridelab.errors import UsageError, nearest
 from ridelab.store import inferred, notes, queries, recordings, schema, stated
-from ridelab.store.database import Database
+from ridelab.store.database import Database, plainly
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from types import TracebackType
 
     from ridelab.campaign import Campaign
@@ -122,19 +122,23 @@ class Store:
         touch any other file.
 
         Raises:
-            UsageError: what DuckDB says is wrong with it.
+            UsageError: it is not one statement, two of its columns have one name, or what DuckDB
+                says is wrong with it.
         """
         if not self._read_only:
             raise UsageError("a query runs on a store opened read-only")
         import duckdb
 
         try:
+            if (found := self._database.statements(sql)) > 1:
+                raise UsageError(f"found {found} statements; accepted: one query")
             relation = self._database.relation(sql)
             if relation is None:
                 raise UsageError("nothing to show; accepted: a query, such as SELECT * FROM rides")
+            _must_differ(relation.columns)
             return pl.DataFrame(relation)
         except (duckdb.Error, pl.exceptions.PolarsError) as error:
-            raise UsageError(str(error).strip()) from error
+            raise UsageError(plainly(error, lines=2)) from error
 
     def files(self) -> dict[str, StoredFile]:
         """Return the files as the last run saw them, by path."""
@@ -233,6 +237,15 @@ class Store:
         known = self.relations()
         if relation not in known:
             raise UsageError(f"no relation {relation!r}; {nearest(relation, known)}")
+
+
+def _must_differ(columns: Sequence[str]) -> None:
+    for name in columns:
+        if columns.count(name) > 1:
+            raise UsageError(
+                f"two columns are named {name!r}; accepted: a name for each, such as "
+                f"rides.{name} AS {name}_of_ride"
+            )
 
 
 def _column(name: str, kind: str, comment: str | None) -> Column:
