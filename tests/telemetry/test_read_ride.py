@@ -75,12 +75,19 @@ def test_a_path_that_cannot_be_opened_is_told_plainly(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "word"), [(2, "settings"), (5, "workout"), (9, "weight"), (32, "monitoring b")]
+    ("kind", "words"),
+    [
+        (2, "a settings"),
+        (5, "a workout"),
+        (9, "a weight"),
+        (20, "an activity summary"),
+        (32, "a monitoring"),
+    ],
 )
-def test_a_file_of_another_kind_is_no_ride(tmp_path: Path, kind: int, word: str) -> None:
+def test_a_file_of_another_kind_is_no_ride(tmp_path: Path, kind: int, words: str) -> None:
     """FIT profile, type ``file``; the reason says which kind it is."""
     path = written(tmp_path, fit_file(file_id(kind)))
-    with pytest.raises(NotARide, match=f"a {word} file, not an activity"):
+    with pytest.raises(NotARide, match=f": {words} file, not an activity"):
         read_ride(path)
 
 

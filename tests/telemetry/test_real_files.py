@@ -92,7 +92,7 @@ ODD: dict[str, Read | str] = {
         "unknown",
         ("at byte 41093: event.data takes 1 byte,", NO_CADENCE, "missing at 1 place: up to 7 s"),
     ),
-    "monitoring": "a monitoring b file, not an activity",
+    "monitoring": "a monitoring file, not an activity",
     "no-application-id": Read(132, ("bike_speed", "bike_power", "heart_rate"), "wheel sensor"),
     "phone-app": "only running",
     "phone-app-2017": "only fitness equipment",

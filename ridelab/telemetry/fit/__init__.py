@@ -34,6 +34,16 @@ if TYPE_CHECKING:
 #: A file with more damage than this gets the rest in one line.
 DAMAGE_TOLD = 8
 
+#: Kinds of file whose name in the profile says nothing to people.
+KIND_WORDS = {
+    "monitoring_a": "monitoring",
+    "monitoring_b": "monitoring",
+    "monitoring_daily": "daily monitoring",
+    "exd_configuration": "display configuration",
+    "mfg_range_min": "manufacturer's own",
+    "mfg_range_max": "manufacturer's own",
+}
+
 
 def sniff(content: bytes) -> bool:
     """Whether the content begins as a FIT header does: its sign stands at byte 8."""
@@ -124,9 +134,11 @@ def _activities(found: FitMessages, notes: Notes) -> FitMessages:
     kinds = dict(zip(told["part"].to_list(), told["type"].to_list(), strict=True))
     others = {part: kind for part, kind in kinds.items() if kind not in ("activity", None)}
     kept = found.without_parts(others)
-    names = " and ".join(sorted({kind.replace("_", " ") for kind in others.values()}))
+    words = {KIND_WORDS.get(kind, kind.replace("_", " ")) for kind in others.values()}
+    names = " and ".join(sorted(words))
     if others and kept["record"].is_empty() and "activity" not in kinds.values():
-        raise NotARide(f"{notes.path}: a {names} file, not an activity")
+        article = "an" if names[0] in "aeiou" else "a"
+        raise NotARide(f"{notes.path}: {article} {names} file, not an activity")
     if others:
         notes.note(f"the file also holds {names}: left out")
     activities = sum(kind == "activity" for kind in kinds.values())
