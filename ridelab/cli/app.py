@@ -118,12 +118,12 @@ def show(
     limit: options.Limit = options.DEFAULT_LIMIT,
 ) -> None:
     """Print a relation of the store."""
-    from ridelab.cli import place
-    from ridelab.cli.output import emit, form
-    from ridelab.cli.stored import frame_of
+    from ridelab.cli.output import form
+    from ridelab.cli.place import of_store
+    from ridelab.cli.stored import print_relation
 
-    how, (path, units) = form(as_json=as_json, as_csv=as_csv), place.of_store(campaign, store)
-    emit(frame_of(path, relation), how, units, limit)
+    how = form(as_json=as_json, as_csv=as_csv)
+    print_relation(of_store(campaign, store), relation, how, limit)
 
 
 @app.command()
@@ -154,9 +154,8 @@ def query(
     limit: options.Limit = options.DEFAULT_LIMIT,
 ) -> None:
     """Ask the store in SQL; it cannot write."""
-    from ridelab.cli import place
-    from ridelab.cli.output import emit, form
-    from ridelab.cli.stored import answer_of
+    from ridelab.cli.output import form
+    from ridelab.cli.place import of_store
+    from ridelab.cli.stored import print_answer
 
-    how, (path, units) = form(as_json=as_json, as_csv=as_csv), place.of_store(campaign, store)
-    emit(answer_of(path, sql), how, units, limit)
+    print_answer(of_store(campaign, store), sql, form(as_json=as_json, as_csv=as_csv), limit)

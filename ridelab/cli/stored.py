@@ -4,34 +4,39 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ridelab.cli.output import emit
 from ridelab.errors import StoreError, UsageError, nearest
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    import polars as pl
-
+    from ridelab.cli.output import Form
     from ridelab.store import Store
+    from ridelab.units import UnitSystem
 
 
-def frame_of(path: Path, relation: str) -> pl.DataFrame:
-    """Return a relation of the store.
+def print_relation(where: tuple[Path, UnitSystem], relation: str, how: Form, limit: int) -> None:
+    """Print a relation of a store; ``where``: its file, and the units to show it in.
 
     Raises:
         UsageError: it has none of that name.
         StoreError: there is no store, or it cannot be read.
     """
+    path, units = where
     with open_to_read(path) as store:
         known = store.relations()
         if relation not in known:
             raise UsageError(f"no relation {relation!r} in {path}; {nearest(relation, known)}")
-        return store.frame(relation)
+        frame = store.frame(relation)
+    emit(frame, how, units, limit)  # no store is held while a pager is read
 
 
-def answer_of(path: Path, sql: str) -> pl.DataFrame:
-    """Return what a query says; the same errors, and UsageError where the SQL is wrong."""
+def print_answer(where: tuple[Path, UnitSystem], sql: str, how: Form, limit: int) -> None:
+    """Print what a query says; the same errors, and UsageError where the SQL is wrong."""
+    path, units = where
     with open_to_read(path) as store:
-        return store.query(sql)
+        frame = store.query(sql)
+    emit(frame, how, units, limit)
 
 
 def open_to_read(path: Path) -> Store:

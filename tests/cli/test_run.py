@@ -192,6 +192,19 @@ def test_rider_leaves_the_campaign_here_alone(
     assert {"my-rides.duckdb", "my-rides-report"} <= {path.name for path in tmp_path.iterdir()}
 
 
+@pytest.mark.parametrize("out", ["letter.txt", "letter.txt/report"])
+@pytest.mark.usefixtures("rides")
+def test_report_where_no_folder_can_be_is_refused_first(
+    ridelab: Ridelab, tmp_path: Path, out: str
+) -> None:
+    """Before a ride is read: there is no store yet."""
+    (tmp_path / "letter.txt").write_text("mine", encoding="utf-8")
+    done = ridelab("run", "usage", "--rides", "rides/good.fit", "--out", out)
+    assert (done.code, done.out) == (2, "")
+    assert f"report in {out}: letter.txt is a file; accepted: a folder" in done.err
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["letter.txt", "rides"]
+
+
 def test_run_over_no_file_at_all_is_refused(ridelab: Ridelab, tmp_path: Path) -> None:
     """Exit 2, before there is a store; which glob matches nothing, and that nothing is to do."""
     done = ridelab("run", "usage", "--rides", "nowhere/*.fit")
