@@ -36,10 +36,10 @@ def gear_list(gears: Sequence[int]) -> str:
 
 
 def not_ridden(gears: Sequence[int]) -> str:
-    """Say which gears were not engaged for long enough, and what to ride."""
+    """Say which gears were not ridden long enough, and what to ride."""
     be, each = ("was", "it") if len(gears) == 1 else ("were", "each")
     return (
-        f"{gear_list(gears)} {be} never engaged long enough: "
+        f"{gear_list(gears)} {be} not ridden long enough: "
         f"ride 60 s of steady pedalling in {each}"
     )
 

@@ -23,7 +23,7 @@ def test_gears_not_ridden_leave_the_count_open() -> None:
     )
     assert row["verdict"] == "undecided"
     assert (row["measured_low"], row["measured_high"]) == (7.0, 9.0)
-    assert row["reason"].startswith("gears 8 and 9 were never engaged")
+    assert row["reason"].startswith("gears 8 and 9 were not ridden long enough")
 
 
 def test_two_gears_that_are_one_fail_the_count() -> None:

@@ -78,7 +78,7 @@ def test_range_not_ridden_to_its_end_names_the_gear() -> None:
     row = verdict({"quantity": "range", "value": 5.4}, gears, span)
     assert row["verdict"] == "undecided"
     assert row["reason"] == (
-        "gear 9 was never engaged long enough: ride 60 s of steady pedalling in it"
+        "gear 9 was not ridden long enough: ride 60 s of steady pedalling in it"
     )
     assert row["measured"] == pytest.approx(2.41 / 0.55)
 
@@ -96,7 +96,7 @@ def test_range_without_rides_names_both_ends() -> None:
     row = verdict({"quantity": "range", "value": 5.4}, ridden.measured({}), ridden.no_range())
     assert (row["verdict"], row["measured"]) == ("undecided", None)
     assert row["reason"] == (
-        "gears 1 and 9 were never engaged long enough: ride 60 s of steady pedalling in each"
+        "gears 1 and 9 were not ridden long enough: ride 60 s of steady pedalling in each"
     )
 
 
@@ -179,7 +179,7 @@ def test_step_with_a_gear_missing_names_it() -> None:
     gears = ridden.measured({4: 1.04, 5: 1.28, 6: 1.58})
     row = verdict({"quantity": "step", "value": 0.238, "gear": "4"}, gears)
     assert row["verdict"] == "undecided"
-    assert row["reason"].startswith("gear 3 was never engaged")
+    assert row["reason"].startswith("gear 3 was not ridden long enough")
 
 
 def test_there_is_no_step_to_the_lowest_gear() -> None:
@@ -220,7 +220,7 @@ def test_mean_step_of_a_part_decides_nothing(value: float) -> None:
     row = verdict({"quantity": "step", "value": value}, gears, ridden.measured_range(1.95 / 0.55))
     assert row["measured"] == pytest.approx((1.95 / 0.55) ** (1 / 6) - 1)
     assert row["verdict"] == "undecided"
-    assert row["reason"].startswith("gear 9 was never engaged")
+    assert row["reason"].startswith("gear 9 was not ridden long enough")
 
 
 def test_mean_step_needs_the_ends_only() -> None:
@@ -241,7 +241,7 @@ def test_extreme_step_never_holds_with_a_gear_missing(which: str) -> None:
             {"quantity": "step", "value": value, "which": which, "tolerance": tolerance}, gears
         )
         assert row["verdict"] == "undecided"
-        assert row["reason"].startswith("gear 5 was never engaged")
+        assert row["reason"].startswith("gear 5 was not ridden long enough")
 
 
 def test_largest_step_can_be_disproved_by_some_gears() -> None:
@@ -251,7 +251,7 @@ def test_largest_step_can_be_disproved_by_some_gears() -> None:
     assert small["verdict"] == "fails"
     fitting = verdict({"quantity": "step", "value": 0.236, "which": "largest"}, gears)
     assert fitting["verdict"] == "undecided"
-    assert "gears 3 to 9 were never engaged" in fitting["reason"]
+    assert "gears 3 to 9 were not ridden long enough" in fitting["reason"]
     larger = verdict({"quantity": "step", "value": 0.30, "which": "largest"}, gears)
     assert larger["verdict"] == "undecided"
 

@@ -64,7 +64,7 @@ VERDICT = {
     "measured": 1.2358,
     "measured_low": 1.2308,
     "measured_high": 1.2408,
-    "reason": "gear 3 was never engaged long enough: ride 60 s of steady pedalling in it",
+    "reason": "gear 3 was not ridden long enough: ride 60 s of steady pedalling in it",
 }
 PROBLEM = dict.fromkeys(("path", "stage", "severity", "message", "vehicle"), pl.String())
 RIDE = {"vehicle": "heron", "path": "rides/one.fit"}
@@ -233,9 +233,9 @@ def test_verdicts_say_what_was_claimed_and_why(capsys: pytest.CaptureFixture[str
     assert printed.splitlines() == [
         "verdict    vehicle  claim            measured, and why",
         "-" * 80,
-        "undecided  heron    c1: range 153 %  123.6 % (123.1 to 124.1 %): gear 3 was",
-        "                                     never engaged long enough: ride 60 s of",
-        "                                     steady pedalling in it",
+        "undecided  heron    c1: range 153 %  123.6 % (123.1 to 124.1 %): gear 3 was not",
+        "                                     ridden long enough: ride 60 s of steady",
+        "                                     pedalling in it",
         "",
     ]
 

@@ -36,7 +36,7 @@ def test_long_names_break_above_narrow_columns() -> None:
 
 def test_running_text_is_broken_to_fit() -> None:
     """A long reason takes several lines beside its verdict."""
-    reason = "gear 9 was never engaged long enough: ride 60 s of steady pedalling in it"
+    reason = "gear 9 was not ridden long enough: ride 60 s of steady pedalling in it"
     table = layout([Column("verdict", ["undecided"]), Column("reason", [reason], wraps=True)], 60)
     assert max(map(len, table.splitlines())) <= 60
     assert " ".join(line[11:] for line in table.splitlines()[2:]) == reason

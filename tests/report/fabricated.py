@@ -308,7 +308,7 @@ def harbour() -> FabricatedStore:
             "measured": 4.38,
             "measured_low": 4.36,
             "measured_high": 4.40,
-            "reason": "gear 9 was never engaged long enough: ride 60 s of steady pedalling in it",
+            "reason": "gear 9 was not ridden long enough: ride 60 s of steady pedalling in it",
         },
     )
     claim(
