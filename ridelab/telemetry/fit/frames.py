@@ -50,22 +50,31 @@ class Frames:
     def cut(self, end: int) -> int:
         """Forget all messages that begin or end behind a byte.
 
-        Returns where the first of them began; ``end`` itself if there is none.
+        Of one that is cut through, the fields before the cut are kept. Returns where the first of
+        the others began; ``end`` itself if there is none.
         """
         begins = end
         while self.firsts:
-            first, size = self.firsts[-1], self.layouts[self.kinds[-1]].size
-            whole = max((end - first) // size, 0)
+            first, layout = self.firsts[-1], self.layouts[self.kinds[-1]]
+            whole = max((end - first) // layout.size, 0)
             if whole >= self.counts[-1]:
                 break
-            begins = min(begins, first + whole * size)
+            begins = min(begins, first + whole * layout.size)
             self.counts[-1] = whole
-            if whole:
+            if not whole:
+                del self.firsts[-1], self.counts[-1], self.kinds[-1]
+            if begins < end and first <= begins:
+                self._keep_torn(begins, layout.before(end - begins))
                 break
-            del self.firsts[-1], self.counts[-1], self.kinds[-1]
         while self.definitions and self.definitions[-1][0] >= begins:
             begins = min(begins, self.definitions.pop()[0])
         return begins
+
+    def _keep_torn(self, at: int, layout: Layout) -> None:
+        self.firsts.append(at)
+        self.counts.append(1)
+        self.kinds.append(len(self.layouts))
+        self.layouts.append(layout)
 
     def starts(self) -> list[NDArray[np.int64]]:
         """Of each layout the offsets of its data messages, in file order."""

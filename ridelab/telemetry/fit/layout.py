@@ -65,6 +65,11 @@ class Layout:
         """The fields of one number; more than one only in odd files."""
         return [field for field in self.fields if field.number == number]
 
+    def before(self, cut: int) -> Layout:
+        """What is left of a message whose bytes from ``cut`` on belong to something else."""
+        kept = tuple(field for field in self.fields if field.start + field.size <= cut)
+        return Layout(self.message, self.endian, kept, (), cut)
+
     @property
     def clock(self) -> Field | None:
         """The time, where it is stored as the protocol says: four bytes, unsigned."""

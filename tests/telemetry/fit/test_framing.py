@@ -148,11 +148,18 @@ def test_bytes_that_only_look_like_a_record_are_not_taken_for_one() -> None:
 
 
 def test_a_part_behind_one_that_breaks_off_is_read() -> None:
-    """The first lost its end; the second is whole."""
+    """The first lost its end; the second is whole.
+
+    Of the record that is cut through the fields are kept that stand before the cut, and nothing is
+    made of bytes that belong to the next header.
+    """
     whole = ride()
-    found = decode(whole[:-20] + ride(seconds=3))
-    assert found["record"]["part"].to_list() == [0, 0, 0, 1, 1, 1]
-    assert found.damage[0].lost_bytes > 0
+    found = decode(whole[:-6] + ride(seconds=3))
+    records_found = found["record"]
+    assert records_found["part"].to_list() == [0] * 5 + [1] * 3
+    assert records_found["cadence"].to_list() == [60.0] * 8
+    assert records_found["distance"].to_list() == [0.0, 5.0, 10.0, 15.0, None, 0.0, 5.0, 10.0]
+    assert "another part begins" in found.damage[0].text
 
 
 def test_a_part_behind_bytes_of_no_fit_data_is_read() -> None:
