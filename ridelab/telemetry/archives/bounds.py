@@ -30,22 +30,29 @@ TOO_DEEP = f"archives in archives, more than {MAX_DEPTH} deep: not opened"
 
 @dataclass
 class Budget:
-    """What is left to one file: bytes that it may still expand to, and members."""
+    """What is left to one file: bytes to expand to, packed bytes to look at, and members.
+
+    Members may lie on the same packed bytes, and may expand to nothing after a long time.
+    """
 
     bytes_left: int
+    packed_left: int
     members_left: int = MAX_MEMBERS
 
     @classmethod
     def of_file(cls, size_bytes: int) -> Budget:
         """Return the budget of a file of that size."""
-        by_size = max(FREE_TOTAL_BYTES, MAX_RATIO * size_bytes)
-        return cls(min(MAX_TOTAL_BYTES, by_size))
+        by_size = min(MAX_TOTAL_BYTES, max(FREE_TOTAL_BYTES, MAX_RATIO * size_bytes))
+        return cls(by_size, by_size)
 
     def allowed(self, packed_bytes: int) -> int:
         """Return to how many bytes a member of that packed size may expand now."""
+        if packed_bytes > self.packed_left:
+            return 0
         by_size = max(FREE_CONTENT_BYTES, MAX_RATIO * packed_bytes)
         return min(MAX_CONTENT_BYTES, by_size, self.bytes_left)
 
-    def spend(self, expanded_bytes: int) -> None:
-        """Take what a member has expanded to, used or not."""
+    def spend(self, expanded_bytes: int, packed_bytes: int) -> None:
+        """Take what a member has expanded to, used or not, and what of it was looked at."""
         self.bytes_left -= expanded_bytes
+        self.packed_left -= packed_bytes

@@ -33,6 +33,8 @@ def gunzip(content: memoryview, budget: Budget) -> Unpacked:
         Refused: it expands beyond the bounds, or breaks before its first byte.
     """
     limit = budget.allowed(len(content))
+    if not limit:
+        raise Refused(TOO_LARGE)
     data = bytearray()
     damage: list[str] = []
     at = streams = 0
@@ -43,9 +45,8 @@ def gunzip(content: memoryview, budget: Budget) -> Unpacked:
         streams += 1
         begin = _after_header(content, at)
         found = inflate(content[begin:], limit - len(data))
-        budget.spend(len(found.data))
+        budget.spend(limit - len(data) if found.too_large else len(found.data), found.used)
         if found.too_large:
-            budget.spend(limit - len(data))
             raise Refused(TOO_LARGE)
         data += found.data
         at = begin + found.used

@@ -6,10 +6,7 @@ Deflate is RFC 1951; the library is zlib. A damage costs what comes after it, no
 from __future__ import annotations
 
 import zlib
-from typing import TYPE_CHECKING, NamedTuple
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from typing import NamedTuple
 
 _CHUNK_BYTES = 1 << 16
 _RAW = -zlib.MAX_WBITS  # without the header and checksum of a container
@@ -47,7 +44,7 @@ def inflate(packed: memoryview, limit: int) -> Inflated:
         try:
             out += stream.decompress(chunk, limit - len(out) + 1)
         except zlib.error:
-            intact = _up_to_damage(before.decompress, chunk, out, limit)
+            intact = _up_to_damage(before, chunk, out, limit)
             at = fed - len(chunk) + intact
             return Inflated(bytes(out[:limit]), at, damage=f"is damaged at its packed byte {at}")
         if len(out) > limit:
@@ -55,13 +52,22 @@ def inflate(packed: memoryview, limit: int) -> Inflated:
     return Inflated(bytes(out), fed - len(stream.unused_data))
 
 
-def _up_to_damage(
-    decompress: Callable[[bytes, int], bytes], chunk: bytes, out: bytearray, limit: int
-) -> int:
-    """Add to ``out`` what a damaged chunk still yields; return how many bytes of it were good."""
-    for place in range(len(chunk)):
+def _up_to_damage(stream: zlib._Decompress, chunk: bytes, out: bytearray, limit: int) -> int:
+    """Add to ``out`` what a damaged chunk still yields; return how many bytes of it are good.
+
+    The damage is closed in on by halves, on copies of the stream.
+    """
+    good, length = 0, len(chunk)
+    while length > 1:
+        half = length // 2
+        trial = stream.copy()
         try:
-            out += decompress(chunk[place : place + 1], max(limit - len(out), 0) + 1)
+            more = trial.decompress(chunk[good : good + half], max(limit - len(out), 0) + 1)
         except zlib.error:
-            return place
-    return len(chunk)
+            length = half
+            continue
+        if trial.unconsumed_tail:
+            return good
+        out += more
+        stream, good, length = trial, good + half, length - half
+    return good

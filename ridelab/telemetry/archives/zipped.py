@@ -15,7 +15,7 @@ import zlib
 from typing import TYPE_CHECKING
 
 from ridelab.telemetry.archives.bounds import TOO_LARGE
-from ridelab.telemetry.archives.inflate import inflate
+from ridelab.telemetry.archives.inflate import Inflated, inflate
 from ridelab.telemetry.archives.member import Member, Refused, Unpacked
 
 if TYPE_CHECKING:
@@ -64,7 +64,9 @@ def members(content: bytes) -> tuple[Iterator[Member], str]:
             listed = archive.infolist()
     except _BAD_DIRECTORY as error:
         return _one_by_one(content), f"the archive's directory is damaged or missing ({error})"
-    return (_listed(content, info) for info in listed if not info.is_dir()), ""
+    # not by is_dir, which trips over a name that is empty
+    files = (info for info in listed if not info.filename.endswith("/"))
+    return (_listed(content, info) for info in files), ""
 
 
 def unpack(member: Member, budget: Budget) -> Unpacked:
@@ -80,18 +82,17 @@ def unpack(member: Member, budget: Budget) -> Unpacked:
     if member.method not in (_STORED, _DEFLATED):
         raise Refused(f"is packed by method {member.method}; accepted: stored or deflated")
     limit = budget.allowed(len(member.packed))
-    if (member.size_bytes or 0) > limit:
+    if not limit or (member.size_bytes or 0) > limit:
         raise Refused(TOO_LARGE)
     if member.method == _STORED:
-        found = bytes(member.packed[: limit + 1]), "", len(member.packed) > limit
+        stored = bytes(member.packed[: limit + 1])
+        found = Inflated(stored, len(stored), too_large=len(stored) > limit)
     else:
-        inflated = inflate(member.packed, limit)
-        found = inflated.data, inflated.damage, inflated.too_large
-    data, damage, too_large = found
-    budget.spend(limit if too_large else len(data))
-    if too_large:
+        found = inflate(member.packed, limit)
+    budget.spend(limit if found.too_large else len(found.data), found.used)
+    if found.too_large:
         raise Refused(TOO_LARGE)
-    return _checked(member, data, damage)
+    return _checked(member, found.data, found.damage)
 
 
 def _checked(member: Member, data: bytes, damage: str) -> Unpacked:

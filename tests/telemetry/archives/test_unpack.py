@@ -287,9 +287,41 @@ def test_many_members_on_the_same_bytes_share_one_budget(monkeypatch: pytest.Mon
     assert [bool(one.refusal) for one in found] == [False] * 3 + [True] * 7
 
 
+def test_members_that_expand_to_nothing_are_bounded_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Empty stored blocks (RFC 1951, 3.2.4) take time and yield no byte; here for three members."""
+    blocks = b"\0\0\0\xff\xff" * 1000 + b"\1\0\0\xff\xff"
+    packed = zip_of({"a.fit": blocks}, zipfile.ZIP_STORED)
+    directory = packed.index(b"PK\x01\x02")
+    entry, end = bytearray(packed[directory:-22]), bytearray(packed[-22:])
+    struct.pack_into("<HHI", end, 8, 10, 10, 10 * len(entry))
+    struct.pack_into("<H", entry, 10, zipfile.ZIP_DEFLATED)
+    monkeypatch.setattr(
+        bounds.Budget, "of_file", lambda _: bounds.Budget(1 << 30, 3 * len(blocks) + 9)
+    )
+    found = opened(packed[:directory] + bytes(entry) * 10 + bytes(end))
+    assert [one.refusal == bounds.TOO_LARGE for one in found] == [False] * 3 + [True] * 7
+
+
+def test_nameless_member_is_read() -> None:
+    """It is called by its place."""
+    info = zipfile.ZipInfo("x")
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr(info, RIDE)
+    packed = out.getvalue()
+    directory = packed.index(b"PK\x01\x02")
+    entry = bytearray(packed[directory:-22])
+    del entry[46]
+    struct.pack_into("<H", entry, 28, 0)
+    end = bytearray(packed[-22:])
+    struct.pack_into("<I", end, 12, len(entry))
+    [found] = opened(packed[:directory] + bytes(entry) + bytes(end))
+    assert (found.inside, found.data) == ("member 1", RIDE)
+
+
 def test_members_are_bounded_in_number(monkeypatch: pytest.MonkeyPatch) -> None:
     """Those before are read; one refusal stands for the rest."""
-    monkeypatch.setattr(bounds.Budget, "of_file", lambda _: bounds.Budget(1 << 30, 2))
+    monkeypatch.setattr(bounds.Budget, "of_file", lambda _: bounds.Budget(1 << 30, 1 << 30, 2))
     found = opened(zip_of({f"{n}.fit": RIDE for n in range(5)}))
     assert [one.refusal for one in found] == ["", "", bounds.TOO_MANY]
 
