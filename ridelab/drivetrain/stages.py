@@ -130,7 +130,7 @@ def from_range(
         raise NotAccepted(f"{speeds}", f"a whole number from 2 to {_MOST_SPEEDS}", "speeds")
     if not 1 < range_factor <= WIDEST_RANGE:
         accepted = f"highest ratio over lowest, above 1 and up to {WIDEST_RANGE:g}: 5.26 or '526 %'"
-        raise NotAccepted(f"{range_factor}", percent_meant(range_factor, accepted), "range")
+        raise NotAccepted(f"{range_factor:g}", percent_meant(range_factor, accepted), "range")
     if lowest_ratio is not None and not (
         _possible(lowest_ratio) and _possible(lowest_ratio * range_factor)
     ):

@@ -10,7 +10,7 @@ from ridelab.analysis.words import gear_list
 from ridelab.report.chart_rows import fit_of
 from ridelab.report.digits import NO_BREAK, Printer, count, half_width, known
 from ridelab.report.doubts import doubts, why_not
-from ridelab.report.markup import NOTHING, Markup, join, sentence, tag, text
+from ridelab.report.markup import NOTHING, Markup, anchor, join, link, sentence, tag, text
 from ridelab.report.signs import signed
 
 if TYPE_CHECKING:
@@ -51,9 +51,21 @@ def sentences(vehicle: VehicleFindings, printer: Printer) -> Markup:
 
 def warnings(vehicle: VehicleFindings) -> Markup:
     """Return what casts doubt on all that was measured: a wrong wheel, a ladder that may slide."""
-    return join(
-        tag("p", signed("in doubt"), text(": "), sentence(message)) for message in _doubts(vehicle)
-    )
+    return join(_warning(message) for message in _doubts(vehicle))
+
+
+def first_warnings(vehicle: VehicleFindings) -> Markup:
+    """Return the first of them, with a link to all where there are more."""
+    told = _doubts(vehicle)
+    shown = [_warning(message) for message in told[:_MOST_NAMED]]
+    if (more := len(told) - _MOST_NAMED) > 0:
+        said = text(f"and {count(more, 'more reason')}")
+        shown.append(tag("p", link(anchor("vehicle", vehicle.name), said)))
+    return join(shown)
+
+
+def _warning(message: str) -> Markup:
+    return tag("p", signed("in doubt"), text(": "), sentence(message))
 
 
 def _doubts(vehicle: VehicleFindings) -> list[str]:

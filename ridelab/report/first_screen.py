@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from ridelab.report import charts
-from ridelab.report.answers import headline, sentences, warnings
+from ridelab.report.answers import first_warnings, headline, sentences
 from ridelab.report.claims import claims_table, tally
 from ridelab.report.digits import Printer, count, duration
 from ridelab.report.figures import figure
@@ -59,14 +59,10 @@ def first_screen(findings: Findings, title: str, contents: Markup, printer: Prin
 def _ridden(findings: Findings, printer: Printer) -> Markup:
     """Say what the answers stand on: vehicles, rides, distance, hours, files set aside."""
     rides = findings.rides
-    said = ", ".join(
-        (
-            count(len(findings.vehicles), "vehicle"),
-            count(len(rides), "ride"),
-            printer.value("distance", float(rides["distance_m"].sum())),
-            f"{duration(float(rides['duration_s'].sum()))} recorded",
-        )
-    )
+    parts = [count(len(findings.vehicles), "vehicle"), count(len(rides), "ride")]
+    if rides["distance_m"].count():
+        parts.append(printer.value("distance", float(rides["distance_m"].sum())))
+    said = ", ".join([*parts, f"{duration(float(rides['duration_s'].sum()))} recorded"])
     aside = findings.set_aside["path"].n_unique()
     if not aside:
         return text(f"{said}. No file was set aside.")
@@ -86,7 +82,7 @@ def _answer(vehicle: VehicleFindings, printer: Printer) -> Markup:
         [
             tag("span", link(where, name(vehicle.name)), class_="who"),
             tag("span", headline(vehicle, printer), class_="range"),
-            tag("div", sentences(vehicle, printer), warnings(vehicle), class_="said"),
+            tag("div", sentences(vehicle, printer), first_warnings(vehicle), class_="said"),
         ],
         " ",
     )

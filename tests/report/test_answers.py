@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from ridelab.report.answers import headline, rollout, sentences, warnings
+from ridelab.report.answers import first_warnings, headline, rollout, sentences, warnings
 from ridelab.report.digits import Printer
 from ridelab.report.findings import VehicleFindings, read_findings
 from ridelab.report.ladder_table import ladder_table
@@ -147,6 +147,21 @@ def test_a_ride_without_gears_says_nothing_against_the_others() -> None:
     store.add("problems", of_ride | {"stage": "measure", "message": "its speeds are +3.0 % off"})
     shown = " ".join(said(warnings(vehicle(store, "heron"))).split())
     assert shown == "in doubt: rides/heron/day-1.fit: its speeds are +3.0 % off"
+
+
+def test_many_doubts_do_not_push_the_other_answers_off_the_first_screen() -> None:
+    """Three of them stand there, the others behind a link to where all stand."""
+    store = fabricated.FabricatedStore()
+    fabricated.vehicle(store, "heron")
+    fabricated.measured(store, "heron", {1: 1.0, 2: 1.3})
+    doubt = {"path": "heron", "stage": "measure", "severity": "warning"}
+    store.add("problems", *(doubt | {"message": f"doubt {number}"} for number in range(5)))
+    heron = vehicle(store, "heron")
+    shown = parse(first_warnings(heron))
+    assert [one.text.strip() for one in shown.all("p")][-1] == "and 2\N{NO-BREAK SPACE}more reasons"
+    assert len(shown.all("p")) == 4
+    assert shown.all("a")[0].attributes["href"] == "#vehicle-heron"
+    assert len(parse(warnings(heron)).all("p")) == 5
 
 
 def test_gears_outside_the_published_ladder_are_not_counted_among_its_own() -> None:
