@@ -74,7 +74,7 @@ def seen(con: duckdb.DuckDBPyConnection) -> list[tuple[float, int, int]]:
 
 
 def test_columns_are_those_of_the_relation(con: duckdb.DuckDBPyConnection) -> None:
-    """The contract of design.md, in its order, also where there is no shift."""
+    """The contract of the relation, in its order, also where there is no shift."""
     assert shifts(con).columns == COLUMNS
     assert shifts(con).is_empty()
 

@@ -8,7 +8,7 @@ import numpy as np
 import polars as pl
 from polars import col
 
-#: Changes in one direction closer than this are one sweep (design.md, section 4).
+#: Changes in one direction closer than this are one sweep.
 SWEEP_S = 3.0
 #: Across longer silences nobody knows how many shifts there were.
 GAP_S = 10.0

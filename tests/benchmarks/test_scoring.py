@@ -33,7 +33,7 @@ def truth(gears: str) -> pl.DataFrame:
     ],
 )
 def test_shifts_that_a_recording_can_show(gears: str, shifts: list[tuple[float, int]]) -> None:
-    """Sweeps as design.md, section 4, counts them."""
+    """Changes in one direction less than 3 s apart are one sweep."""
     assert list(scoring.seen_shifts(truth(gears)).iter_rows()) == shifts
 
 

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 def test_unit_follows_from_the_name(
     name: str, value: float, header: str, unit: str, cell: str
 ) -> None:
-    """Every kind of column that design.md names."""
+    """Every kind of column that the relations have."""
     found = column(name, pl.Series([value]))
     assert (found.name, found.unit, found.cells[0]) == (header, unit, cell)
 

@@ -312,7 +312,7 @@ def test_show_as_csv(ridelab: Ridelab, fleet: str) -> None:
     ],
 )
 def test_every_relation_fits_80_columns(ridelab: Ridelab, fleet: str, relation: str) -> None:
-    """Those of design.md, as tables for people."""
+    """The relations that people may rely on, as tables."""
     done = ridelab("show", relation, "-c", fleet, "--limit", "20")
     assert done.code == 0
     assert max(map(len, done.out.splitlines())) <= 80

@@ -49,7 +49,7 @@ def test_same_seed_same_bytes() -> None:
 
 
 def test_wheel_sensor_clusters_within_one_per_cent() -> None:
-    """Spread near 0.5 to 1 % as in real files (design.md, section 6), middle on the true gear."""
+    """Spread near 0.5 to 1 % as in real files, middle on the true gear."""
     over = ln_over(simulate_ride(hub_ride(), 1))
     assert np.median(over) == pytest.approx(0.0, abs=0.003)
     assert 0.002 < 1.4826 * np.median(np.abs(over - np.median(over))) < 0.01

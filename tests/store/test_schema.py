@@ -15,7 +15,7 @@ from ridelab.store import Store, own_relations
 if TYPE_CHECKING:
     from pathlib import Path
 
-#: design.md, section 4: the columns that people may rely on.
+#: The columns that people may rely on.
 CONTRACT = {
     "vehicles": "vehicle, kind, drivetrain, stated_rollout_m, effective_rollout_m, "
     "effective_rollout_low_m, effective_rollout_high_m",
@@ -50,7 +50,7 @@ UNIT_OF_ENDING = {
 
 @pytest.mark.parametrize("relation", CONTRACT)
 def test_relation_begins_with_the_columns_of_the_contract(store: Store, relation: str) -> None:
-    """Names and order of design.md; what follows them is extra."""
+    """Names and order as promised; what follows them is extra."""
     promised = CONTRACT[relation].split(", ")
     assert store.frame(relation).columns[: len(promised)] == promised
 

@@ -27,15 +27,13 @@ def frame(content: bytes) -> Frames:
     """Find the messages of a FIT file, over every break after which they can be found again.
 
     Where a checksum is wrong, messages that make no sense are doubted, which finds the ride again
-    sooner. Should plain trust find more records of the ride, and no fewer parts, it is right, for
-    what must not happen is that one is lost.
+    sooner. Should plain trust find more records of the ride, it is right, for what must not happen
+    is that one is lost.
     """
     careful = _Framer(content, doubting=True).all_parts()
     if not careful.doubted:
         return careful
     trusting = _Framer(content, doubting=False).all_parts()
-    if len(careful.parts) > len(trusting.parts):
-        return careful
     more = _rightly_read(content, trusting) > _rightly_read(content, careful)
     return trusting if more else careful
 
