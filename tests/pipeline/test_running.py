@@ -33,7 +33,7 @@ FILLED_BY_ALL = ("vehicles", "rides", "samples", "published_gears", "measured_ge
 def test_pipeline_fills_what_it_promises(
     bench: Bench, name: str, filled: tuple[str, ...], empty: tuple[str, ...]
 ) -> None:
-    """As README promises: fleet all, usage all but claims and verdicts, claims what verdicts need."""
+    """As README says: fleet all, usage all but claims and verdicts, claims what verdicts need."""
     campaign = load(bench.root / "campaign.toml")
     outcome = run(load_pipeline(name), campaign, bench.store, bench.root / "report")
     assert outcome.report == bench.root / "report" / "index.html"
