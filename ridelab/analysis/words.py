@@ -39,8 +39,7 @@ def not_ridden(gears: Sequence[int]) -> str:
     """Say which gears were not ridden long enough, and what to ride."""
     be, each = ("was", "it") if len(gears) == 1 else ("were", "each")
     return (
-        f"{gear_list(gears)} {be} not ridden long enough: "
-        f"ride 60 s of steady pedalling in {each}"
+        f"{gear_list(gears)} {be} not ridden long enough: ride 60 s of steady pedalling in {each}"
     )
 
 
