@@ -6,16 +6,11 @@ from typing import TYPE_CHECKING
 
 from ridelab.analysis import words
 from ridelab.analysis.census import take_census
+from ridelab.gears.match import MOST_UNEXPLAINED, SURE_PLACEMENT
 
 if TYPE_CHECKING:
     from ridelab.analysis.evidence import Evidence
     from ridelab.campaign import Claim
-
-#: A published ladder must sit where it was placed with at least this probability.
-SURE_PLACEMENT = 0.95
-#: No more than this share of the steady pedalling may fit no published gear: beyond, a rider's
-#: habits do not explain it, another drivetrain does.
-MOST_UNEXPLAINED = 0.25
 
 _OF_ONE_GEAR = frozenset({"ratio", "development", "speed"})
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from ridelab.gears.stretches import Stretches
 
 #: A placement less probable than this is told of as doubtful.
-SURE = 0.95
+SURE_PLACEMENT = 0.95
 #: A common factor on the steps is told of from this far from 1 on.
 FACTOR_TOLD = 0.02
 #: A gear departs from its published ratio by about this much before the rides speak.
@@ -37,9 +37,9 @@ FURTHEST_DEPARTURE = 0.10
 #: that many are a gear that nobody published. Soft pedalling, too, can hold still for a while.
 STRANGER_TOLD_S = 60.0
 #: Told of as well: that so much of the steady pedalling fits no published gear.
-UNEXPLAINED_TOLD = 0.25
+MOST_UNEXPLAINED = 0.25
 #: Above this, riding that gathers nowhere is taken for a stepless drivetrain's.
-MOST_UNEXPLAINED = 0.4
+WITHOUT_STEPS = 0.4
 
 
 def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | NoLadder:
@@ -55,7 +55,7 @@ def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | No
     placed = place(stretches, ln_ratios, stated)
     centres = _settled(stretches, ln_ratios, placed)
     unexplained = _unexplained(stretches, centres)
-    if unexplained > MOST_UNEXPLAINED and gathers(stretches) is False:
+    if unexplained > WITHOUT_STEPS and gathers(stretches) is False:
         return NoLadder(
             "the development varies without steps, though gears are published: is this the "
             "drivetrain that was ridden?",
@@ -124,7 +124,7 @@ def _doubts(
 ) -> list[str]:
     """Say what speaks against the placement or the published ladder."""
     said = []
-    if placed.probability < SURE:
+    if placed.probability < SURE_PLACEMENT:
         others = ", ".join(f"{rollout:.3f} m" for rollout in placed.others[:3])
         said.append(
             "the whole ladder may sit one gear or more higher or lower: rollouts of "
@@ -143,7 +143,7 @@ def _doubts(
         "of the published ladder"
         for at, seconds in centres.strangers
     ]
-    if unexplained > UNEXPLAINED_TOLD:
+    if unexplained > MOST_UNEXPLAINED:
         said.append(
             f"{unexplained:.0%} of the steady pedalling fits no published gear: is this the "
             "drivetrain that was ridden?"

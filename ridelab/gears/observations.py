@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ridelab.telemetry import clock
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -22,8 +24,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Flags = NDArray[np.bool_]
 
-#: Longer silences between records are gaps: nothing is computed across one.
-GAP_S = 10.0
+#: The silences that reading tells of are gaps: nothing is computed across one.
+GAP_S = clock.GAP_S
 #: Below these, speed and cadence are too coarse to divide.
 MIN_SPEED_MPS = 0.7
 MIN_CADENCE_RPM = 20.0

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ridelab.gears import measured, outcome
 from ridelab.gears.align import ride_shifts
-from ridelab.gears.decode import Decoded, Habits, decode
+from ridelab.gears.decode import Habits, decode
 from ridelab.gears.discover import discover
-from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs, Stated, counted
+from ridelab.gears.fitting import fit_ladder, named_by_noise
+from ridelab.gears.ladder import NoLadder, Rungs, Stated
 from ridelab.gears.match import match
-from ridelab.gears.observations import MEDIAN_TO_SD, Observations, observe
+from ridelab.gears.observations import Observations, observe
 from ridelab.gears.result import VehicleGears
-from ridelab.gears.spells import Estimate, Spells, estimate, joined, spells_of
 from ridelab.gears.stepless import ridden_range, stepless_grid
 from ridelab.gears.stretches import pooled, steady_stretches
 from ridelab.problems import Problem
@@ -24,20 +24,13 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ridelab.drivetrain.ladder import Ladder
-    from ridelab.gears.observations import Floats
+    from ridelab.gears.fitting import Fit
     from ridelab.gears.result import RideGears
     from ridelab.gears.stretches import Stretches
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
 VERSION = "7"
-#: Decoding and measuring are repeated until they agree, at most this often.
-MOST_PASSES = 3
-#: They agree if no gear, ride or noise moves by more than this share of the noise of a sample.
-SETTLED = 0.15
-#: Gears closer than this many standard deviations of a sample may be taken for each other; one of
-#: them must make the rides e^NEEDED times likelier to be called ridden.
-CLOSE, NEEDED = 3.0, 8.0
 #: How a hand turns a stepless hub: often, and by little.
 STEPLESS_HABITS = Habits(shift_hz=1.0, reach=0.05)
 
@@ -72,7 +65,7 @@ def measure_vehicle(
         if not stated.stepless:
             problems.append(Problem(vehicle, "measure", "warning", placed.reason))
     else:
-        result = _with_gears(vehicle, rides, observed, _fit(seen, placed, shifts), stated)
+        result = _with_gears(vehicle, rides, observed, fit_ladder(seen, placed, shifts), stated)
         problems += outcome.other_wheels(rides, observed, shifts)
         problems += [Problem(vehicle, "measure", "warning", doubt) for doubt in placed.doubts]
     return replace(result, problems=(*problems, *result.problems))
@@ -89,151 +82,15 @@ def _place(seen: Sequence[Observations], stretches: Stretches, stated: Stated) -
     return discover(stretches, pedalled_s)
 
 
-@dataclass(frozen=True)
-class _Fit:
-    """A ladder in use and what it makes of the rides that have observations, in their order.
-
-    ``offsets`` and ``noise`` have one entry a ride: what it was decoded with.
-    """
-
-    rungs: Rungs
-    decoded: tuple[Decoded, ...]
-    estimate: Estimate | None
-    offsets: Floats
-    noise: Floats
-
-
-def _fit(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> _Fit:
-    """Decode with the ladder and measure it from what was decoded, until both agree.
-
-    ``shifts``: of each ride, to begin with.
-    """
-    noise = np.array([one.noise for one in seen])
-    offsets = shifts
-    for _ in range(MOST_PASSES):
-        decoded = _decoded(seen, rungs, offsets, noise)
-        fewer = _ridden_long_enough(seen, decoded, rungs)
-        if fewer.count < rungs.count:
-            return _fit(seen, fewer, shifts)
-        heard = np.array([_noise(one, made) for one, made in zip(seen, decoded, strict=True)])
-        found = estimate(_spells(seen, decoded, heard), len(seen))
-        if found is None:
-            return _Fit(rungs, decoded, None, offsets, noise)
-        used = _Fit(rungs, decoded, found, offsets, noise)
-        moved = _moved(rungs, found)
-        far = np.abs(moved.ln_developments - rungs.ln_developments)[found.gears].max()
-        far = max(far, np.abs(found.ride_offsets - offsets).max(), np.abs(heard - noise).max())
-        rungs, offsets = moved, found.ride_offsets
-        if far <= SETTLED * float(np.median(heard)):
-            break
-        noise = heard
-    return replace(used, rungs=rungs)
-
-
-def _named_by_noise(seen: Sequence[Observations], fit: _Fit) -> list[int]:
-    """Return the gears, by index, that the rides do not need: the samples fit as well without.
-
-    Only gears closer to a neighbour than ``CLOSE`` times the noise are doubted, the least ridden
-    first; noise can take samples of the one for the other.
-    """
-    ladder = fit.rungs.ln_developments
-    if fit.rungs.count < 2 or fit.estimate is None:
-        return []
-    seconds = np.zeros(fit.rungs.count)
-    for one, made in zip(seen, fit.decoded, strict=True):
-        seconds += measured.seconds_in_gear(one, made, fit.rungs.count)
-    gaps = np.diff(ladder)
-    nearest = np.minimum(np.append(gaps, np.inf), np.append(np.inf, gaps))
-    close = nearest < CLOSE * float(np.median(fit.noise))
-    doubted = [int(gear) for gear in np.argsort(seconds) if close[gear] and seconds[gear] > 0]
-    kept = np.ones(fit.rungs.count, dtype=bool)
-    likelihood = sum(made.log_likelihood for made in fit.decoded)
-    for gear in doubted:
-        kept[gear] = False
-        fewer = replace(fit.rungs, ln_developments=_joined(ladder, seconds, gear)[kept])
-        without = sum(made.log_likelihood for made in _decoded(seen, fewer, fit.offsets, fit.noise))
-        if kept.any() and likelihood - without < NEEDED:
-            likelihood = max(likelihood, without)
-        else:
-            kept[gear] = True
-    return [int(gear) for gear in np.flatnonzero(~kept)]
-
-
-def _joined(ladder: Floats, seconds: Floats, gear: int) -> Floats:
-    """Return the ladder with a gear's nearest neighbour where both together would be measured."""
-    apart = np.abs(ladder - ladder[gear])
-    apart[gear] = np.inf
-    other = int(apart.argmin())
-    joined = ladder.copy()
-    both = seconds[gear] + seconds[other]
-    joined[other] = (seconds[gear] * ladder[gear] + seconds[other] * ladder[other]) / both
-    return joined
-
-
-def _decoded(
-    seen: Sequence[Observations],
-    rungs: Rungs,
-    offsets: Floats,
-    noise: Floats,
-) -> tuple[Decoded, ...]:
-    return tuple(
-        decode(one, rungs.ln_developments + offset, own)
-        for one, offset, own in zip(seen, offsets, noise, strict=True)
-    )
-
-
-def _spells(seen: Sequence[Observations], decoded: Sequence[Decoded], noise: Floats) -> Spells:
-    return joined(
-        [
-            spells_of(one, made, one.total_sigma(own), number)
-            for number, (one, made, own) in enumerate(zip(seen, decoded, noise, strict=True))
-        ]
-    )
-
-
-def _ridden_long_enough(
-    seen: Sequence[Observations], decoded: Sequence[Decoded], rungs: Rungs
-) -> Rungs:
-    """Return the ladder without found gears engaged too briefly; published gears stay, all of them.
-
-    At least one gear stays.
-    """
-    if rungs.ln_ratios is not None:
-        return rungs
-    seconds = np.zeros(rungs.count)
-    for one, made in zip(seen, decoded, strict=True):
-        seconds += measured.seconds_in_gear(one, made, rungs.count)
-    kept = seconds >= min(LEAST_S, seconds.max())
-    return counted(rungs.ln_developments[kept])
-
-
-def _noise(seen: Observations, decoded: Decoded) -> float:
-    """Return the noise that makes the residuals within gears as wide as they are."""
-    inside = decoded.coupled & np.isfinite(decoded.residual) & (decoded.gear_probability > 0.9)
-    if inside.sum() < 30:
-        return seen.noise
-    total = MEDIAN_TO_SD * float(np.median(np.abs(decoded.residual[inside])))
-    explained = float(np.median(seen.sigma[inside]))
-    return float(np.sqrt(max(total**2 - explained**2, 0.25 * seen.noise**2)))
-
-
-def _moved(rungs: Rungs, found: Estimate) -> Rungs:
-    """Return the ladder with the measured gears where they were measured, the others with them."""
-    shift = found.ln_developments - rungs.ln_developments[found.gears]
-    moved = rungs.ln_developments + float(np.median(shift))
-    moved[found.gears] = found.ln_developments
-    return replace(rungs, ln_developments=np.maximum.accumulate(moved))
-
-
 def _with_gears(
     vehicle: str,
     rides: Sequence[Ride],
     observed: Sequence[Observations | str],
-    fit: _Fit,
+    fit: Fit,
     stated: Stated,
 ) -> VehicleGears:
     seen = [one for one in observed if isinstance(one, Observations)]
-    unridden = _named_by_noise(seen, fit)
+    unridden = named_by_noise(seen, fit)
     table = measured.table(fit.rungs, fit.estimate, seen, fit.decoded, stated, unridden)
     made = iter(fit.decoded)
     results = [

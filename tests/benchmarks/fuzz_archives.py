@@ -8,7 +8,6 @@ comes out of one input stays within the bounds of ``ridelab.telemetry.archives``
 
 from __future__ import annotations
 
-import argparse
 import sys
 from typing import TYPE_CHECKING
 
@@ -16,7 +15,7 @@ from ridelab.errors import RideError
 from ridelab.telemetry import read_content
 from ridelab.telemetry.archives import bounds, unpack
 from tests.benchmarks import mutations_archives
-from tests.benchmarks.fuzzing import figures, fuzz, show
+from tests.benchmarks.fuzzing import run
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,7 +23,6 @@ if TYPE_CHECKING:
 
     from ridelab.telemetry import Ride
 
-COUNT, QUICK = 50_000, 1_500
 #: Of an archive with thousands of members these many are read: all of them are unpacked.
 MOST_READ = 20
 
@@ -50,16 +48,7 @@ def read(path: Path, content: bytes) -> Ride:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Print the outcomes; 0 if all were declared."""
-    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.fuzz_archives")
-    parser.add_argument("--json", action="store_true")
-    parser.add_argument("--quick", action="store_true")
-    parser.add_argument("--count", type=int)
-    parser.add_argument("--seed", type=int, default=0)
-    chosen = parser.parse_args(arguments)
-    count = chosen.count or (QUICK if chosen.quick else COUNT)
-    tally = fuzz(read, mutations_archives.seeds(), mutations_archives.ALL, count, chosen.seed)
-    show(figures("archives", tally), tally, chosen.json)
-    return 1 if tally.failures else 0
+    return run("archives", read, mutations_archives.seeds(), mutations_archives.ALL, arguments)
 
 
 if __name__ == "__main__":

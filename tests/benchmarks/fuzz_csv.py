@@ -7,21 +7,18 @@ a declared error, within the bounds of ``fuzzing``.
 
 from __future__ import annotations
 
-import argparse
 import sys
 from typing import TYPE_CHECKING
 
 from ridelab.telemetry import logs
 from tests.benchmarks import mutations_csv
-from tests.benchmarks.fuzzing import figures, fuzz, show
+from tests.benchmarks.fuzzing import run
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
     from ridelab.telemetry import Ride
-
-COUNT, QUICK = 50_000, 1_500
 
 
 def read(path: Path, content: bytes) -> Ride:
@@ -31,16 +28,7 @@ def read(path: Path, content: bytes) -> Ride:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Print the outcomes; 0 if all were declared."""
-    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.fuzz_csv")
-    parser.add_argument("--json", action="store_true")
-    parser.add_argument("--quick", action="store_true")
-    parser.add_argument("--count", type=int)
-    parser.add_argument("--seed", type=int, default=0)
-    chosen = parser.parse_args(arguments)
-    count = chosen.count or (QUICK if chosen.quick else COUNT)
-    tally = fuzz(read, mutations_csv.seeds(), mutations_csv.ALL, count, chosen.seed)
-    show(figures("CSV", tally), tally, chosen.json)
-    return 1 if tally.failures else 0
+    return run("CSV", read, mutations_csv.seeds(), mutations_csv.ALL, arguments)
 
 
 if __name__ == "__main__":

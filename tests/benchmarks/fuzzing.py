@@ -6,6 +6,7 @@ that asks for more memory than the bound fails, too.
 
 from __future__ import annotations
 
+import argparse
 import json
 import resource
 import signal
@@ -35,6 +36,9 @@ SECONDS_A_FILE = 2.0
 MEMORY_BYTES = 2 << 30
 
 PATH = Path("fuzzed")
+
+#: Inputs of a full run, and of a quick one.
+COUNT, QUICK = 50_000, 1_500
 
 
 class TooSlow(Exception):  # noqa: N818 - reads as what happened to the input
@@ -162,3 +166,23 @@ def show(found: Sequence[dict[str, object]], tally: Tally, as_json: bool) -> Non
         sys.stdout.write(f"{figure['figure']:<60} {told:>10}{met}\n")
     for failure in tally.failures[:20]:
         sys.stdout.write(f"input {failure.number} ({failure.mutation}): {failure.what}\n")
+
+
+def run(
+    name: str,
+    read: Read,
+    seeds: Sequence[bytes],
+    mutations: Sequence[Mutation],
+    arguments: Sequence[str] | None = None,
+) -> int:
+    """Fuzz a reader from the command line and print the outcomes; 0 if all were declared."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--json", action="store_true")
+    parser.add_argument("--quick", action="store_true")
+    parser.add_argument("--count", type=int)
+    parser.add_argument("--seed", type=int, default=0)
+    chosen = parser.parse_args(arguments)
+    count = chosen.count or (QUICK if chosen.quick else COUNT)
+    tally = fuzz(read, seeds, mutations, count, chosen.seed)
+    show(figures(name, tally), tally, chosen.json)
+    return 1 if tally.failures else 0
