@@ -10,9 +10,7 @@ from ridelab.analysis.intervals import exactly, quotient
 from ridelab.gears.result import Interval
 
 if TYPE_CHECKING:
-    from ridelab.analysis.evidence import Evidence
-
-Pair = tuple[int, int]
+    from ridelab.analysis.evidence import Evidence, Pair
 
 
 @dataclass(frozen=True)
@@ -53,8 +51,7 @@ def take_census(evidence: Evidence) -> Census:
     alike: list[Pair] = []
     unclear: list[Pair] = []
     for pair in pairwise(evidence.ratios):
-        below, above = pair
-        between = quotient(evidence.ratios[above], evidence.ratios[below])
+        between = evidence.between(pair)
         apart = 1 + _least_step(pair, evidence)
         if between.high < apart:
             alike.append(pair)

@@ -1,19 +1,18 @@
 """The quantity of a claim as ridden, with its 95 % interval, or why the rides do not tell it.
 
 The largest of several steps is at least as large as each of them. Its lower limit is the largest
-lower limit, each taken at 2.5 % shared among the steps (Bonferroni), because the one that errs
-most is picked; its upper limit is the largest upper limit, where sharing is not needed. The
-smallest step is the mirror image.
+lower limit of the joint intervals (2.5 % shared among the steps, after Bonferroni), because the one
+that errs most is picked; its upper limit is the largest upper limit, where sharing is not needed.
+The smallest step is the mirror image. The mean step follows from the range.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
 from ridelab.analysis import words
-from ridelab.analysis.intervals import quotient, scaled
+from ridelab.analysis.intervals import scaled
 from ridelab.analysis.wheel import Wheel
 from ridelab.gears.result import Interval
 
@@ -22,8 +21,6 @@ if TYPE_CHECKING:
 
     from ridelab.analysis.evidence import Evidence
     from ridelab.campaign import Claim
-
-_ONE_SIDED = 0.025
 
 #: What was measured is the quantity itself; or the least, or the most, that it can be; or that of a
 #: part, which says nothing of the whole; or the range of a stepless drivetrain as it was ridden.
@@ -97,7 +94,7 @@ def _span(evidence: Evidence) -> Interval | None:
     gears = list(evidence.ratios)
     if len(gears) < 2 or evidence.range is not None:
         return evidence.range
-    return quotient(evidence.ratios[gears[-1]], evidence.ratios[gears[0]])
+    return evidence.between((gears[0], gears[-1]))
 
 
 def _ratio(claim: Claim, evidence: Evidence) -> Answer:
@@ -150,22 +147,20 @@ def _one_step(gear: int, evidence: Evidence) -> Answer:
     to_ride = evidence.unmeasured(pair)
     if to_ride:
         return Missing(to_ride)
-    return Estimate(_step_between(pair, evidence), pair)
+    return Estimate(evidence.steps[pair].measured, pair)
 
 
 def _extreme_step(largest: bool, evidence: Evidence) -> Answer:
     to_ride = evidence.unmeasured(evidence.published)
-    pairs = evidence.adjacent()
-    if not pairs:
+    if not evidence.steps:
         return Missing(to_ride)
-    plain = [_step_between(pair, evidence) for pair in pairs]
-    shared = NormalDist().inv_cdf(_ONE_SIDED / len(pairs)) / NormalDist().inv_cdf(_ONE_SIDED)
-    wide = [_step_between(pair, evidence, shared) for pair in pairs]
+    plain = [step.measured for step in evidence.steps.values()]
+    joint = [step.joint for step in evidence.steps.values()]
     extreme = max if largest else min
     measured = Interval(
         extreme(step.value for step in plain),
-        extreme(step.low for step in (wide if largest else plain)),
-        extreme(step.high for step in (plain if largest else wide)),
+        extreme(step.low for step in (joint if largest else plain)),
+        extreme(step.high for step in (plain if largest else joint)),
     )
     bound: Shows = "at least" if largest else "at most"
     return Estimate(measured, tuple(evidence.ratios), to_ride, bound if to_ride else "all")
@@ -180,12 +175,6 @@ def _mean_step(evidence: Evidence) -> Answer:
     steps = gears[-1] - gears[0]
     mean = scaled(span, lambda factor: factor ** (1 / steps) - 1)
     return Estimate(mean, evidence.ends, to_ride, "part" if to_ride else "all")
-
-
-def _step_between(pair: tuple[int, int], evidence: Evidence, widen: float = 1.0) -> Interval:
-    below, above = pair
-    between = quotient(evidence.ratios[above], evidence.ratios[below], widen)
-    return scaled(between, lambda factor: factor - 1)
 
 
 def _named_gear(claim: Claim, evidence: Evidence) -> int:

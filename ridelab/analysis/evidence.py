@@ -3,17 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
+from ridelab.analysis.intervals import quotient, scaled
 from ridelab.analysis.wheel import Wheel, wheel_of
 from ridelab.drivetrain.ladder import MERGE_WITHIN
 from ridelab.gears.result import Interval
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+
+Pair = tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Step:
+    """A measured step with its 95 % interval; the ``joint`` ones of a vehicle hold all at once."""
+
+    measured: Interval
+    joint: Interval
 
 
 @dataclass(frozen=True)
@@ -27,6 +37,7 @@ class Evidence:
         ratios: measured ratio of each published gear that was measured, the scale common to all
             left out.
         developments: metres a crank turn of the same gears as recorded, the scale included.
+        steps: between neighbours that were both measured, by their numbers, the lower first.
         strangers: measured ratios that no published gear stands for, by the number given to them.
         wheel: None where nobody stated its size.
         range: highest over lowest measured ratio of published gears, or as ridden where stepless;
@@ -44,6 +55,7 @@ class Evidence:
     published: Mapping[int, float]
     ratios: Mapping[int, Interval]
     developments: Mapping[int, Interval]
+    steps: Mapping[Pair, Step]
     strangers: Mapping[int, Interval]
     wheel: Wheel | None
     range: Interval | None
@@ -72,15 +84,19 @@ class Evidence:
         """Return those of the gears that were not engaged for long enough."""
         return tuple(gear for gear in gears if gear not in self.ratios)
 
-    def adjacent(self) -> list[tuple[int, int]]:
-        """Return the pairs of neighbours on the published ladder that were both measured."""
-        return [pair for pair in pairwise(self.published) if not self.unmeasured(pair)]
+    def between(self, pair: Pair) -> Interval:
+        """Return the ratio of the upper over that of the lower of two measured gears."""
+        if pair in self.steps:
+            return scaled(self.steps[pair].measured, lambda step: 1 + step)
+        below, above = pair
+        return quotient(self.ratios[above], self.ratios[below])
 
 
 def gather(
     vehicle: Mapping[str, Any],
     measured_gears: pl.DataFrame,
     measured_range: pl.DataFrame,
+    measured_steps: pl.DataFrame,
     published_gears: pl.DataFrame,
     merge_within: float = MERGE_WITHIN,
 ) -> Evidence:
@@ -92,12 +108,14 @@ def gather(
     gears = measured_gears.filter(pl.col("vehicle") == name).sort("gear").to_dicts()
     listed = [one for one in gears if one["gear"] in published and one["published_ratio"]]
     ends = measured_range.filter(pl.col("vehicle") == name).to_dicts()
+    steps = measured_steps.filter(pl.col("vehicle") == name).sort("gear").to_dicts()
     return Evidence(
         vehicle=name,
         drivetrain=drivetrain,
         published=published,
         ratios=_intervals(listed, "ratio", "ratio_low", "ratio_high"),
         developments=_intervals(listed, "development_m", "development_low_m", "development_high_m"),
+        steps={(one["below"], one["gear"]): _step(one) for one in steps},
         strangers=_intervals(
             [one for one in gears if one not in listed], "ratio", "ratio_low", "ratio_high"
         ),
@@ -116,6 +134,13 @@ def _intervals(
     """Return the interval of each gear that has one."""
     found = {one["gear"]: _interval(one, value, low, high) for one in gears}
     return {number: interval for number, interval in found.items() if interval is not None}
+
+
+def _step(row: Mapping[str, Any]) -> Step:
+    return Step(
+        Interval(row["step"], row["step_low"], row["step_high"]),
+        Interval(row["step"], row["joint_low"], row["joint_high"]),
+    )
 
 
 def _interval(row: Mapping[str, Any], value: str, low: str, high: str) -> Interval | None:

@@ -1,6 +1,7 @@
 """Intervals of quotients, and of what follows from them.
 
-Ratios of different gears are taken as independently measured. The interval of a quotient then
+Ratios of different gears are taken as independently measured, for want of how they go together:
+neighbours' steps and the range are measured as such. The interval of a quotient then
 follows from those of its parts in the logarithm, side by side, since an interval need not be
 symmetric (MOVER; G. Y. Zou and A. Donner, Statistics in Medicine 27 (2008) 1693-1702).
 """
@@ -16,12 +17,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 
-def quotient(above: Interval, below: Interval, widen: float = 1.0) -> Interval:
-    """Return ``above / below`` with its interval; ``widen`` stretches that in the logarithm."""
+def quotient(above: Interval, below: Interval) -> Interval:
+    """Return ``above / below`` with its interval."""
     middle = log(above.value / below.value)
     down = hypot(log(above.value / above.low), log(below.high / below.value))
     up = hypot(log(above.high / above.value), log(below.value / below.low))
-    return Interval(exp(middle), exp(middle - widen * down), exp(middle + widen * up))
+    return Interval(exp(middle), exp(middle - down), exp(middle + up))
 
 
 def exactly(value: float) -> Interval:

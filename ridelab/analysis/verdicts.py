@@ -73,6 +73,7 @@ def judge(
     claims: pl.DataFrame,
     measured_gears: pl.DataFrame,
     measured_range: pl.DataFrame,
+    measured_steps: pl.DataFrame,
     published_gears: pl.DataFrame,
     vehicles: pl.DataFrame,
     *,
@@ -84,6 +85,7 @@ def judge(
         claims: the relation, with its columns gear, which, at_cadence_rpm and printed.
         measured_gears: the relation.
         measured_range: the relation.
+        measured_steps: the relation.
         published_gears: the relation.
         vehicles: the relation.
         merge_within: ratios closer than this are one gear, relative; the campaign's own.
@@ -93,7 +95,9 @@ def judge(
         that no vehicle has gets one row without a vehicle.
     """
     found = [
-        gather(vehicle, measured_gears, measured_range, published_gears, merge_within)
+        gather(
+            vehicle, measured_gears, measured_range, measured_steps, published_gears, merge_within
+        )
         for vehicle in vehicles.iter_rows(named=True)
     ]
     rows: list[dict[str, object]] = []

@@ -1,8 +1,9 @@
-"""Estimates -> the table of measured gears, the effective rollout, and the range."""
+"""Estimates -> the table of measured gears, the effective rollout, the steps and the range."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +12,7 @@ import polars.selectors as cs
 
 from ridelab.gears.ladder import LEAST_S
 from ridelab.gears.mixture import robust_middle
-from ridelab.gears.result import MEASURED_SCHEMA, Interval, MeasuredRange
+from ridelab.gears.result import MEASURED_SCHEMA, STEPS_SCHEMA, Interval, MeasuredRange
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,16 +26,21 @@ if TYPE_CHECKING:
     from ridelab.gears.spells import Estimate
 
 EMPTY = MEASURED_SCHEMA.to_frame()
+NO_STEPS = STEPS_SCHEMA.to_frame()
 UNPUBLISHED = "outside the published ladder"
 
 
 @dataclass(frozen=True)
 class Table:
-    """What a vehicle's rides say of its ladder; ``gears`` is ``MEASURED_SCHEMA``."""
+    """What a vehicle's rides say of its ladder.
+
+    ``gears`` is ``MEASURED_SCHEMA``, ``steps`` is ``STEPS_SCHEMA``.
+    """
 
     gears: pl.DataFrame
     rollout: Interval | None
     range: MeasuredRange | None
+    steps: pl.DataFrame
 
 
 def seconds_in_gear(seen: Observations, decoded: Decoded, gears: int) -> Floats:
@@ -65,11 +71,11 @@ def table(
     ``unridden``: indices of gears that are left out, being named only by noise.
     """
     if found is None:
-        return Table(EMPTY, None, None)
+        return Table(EMPTY, None, None, NO_STEPS)
     use = _use(seen, decoded, rungs.count)
     told = _told(found, use["seconds"]) & ~np.isin(found.gears, unridden)
     if not told.any():
-        return Table(EMPTY, None, None)
+        return Table(EMPTY, None, None, NO_STEPS)
     found = found.only(told)
     published = rungs.ln_ratios[found.gears] if rungs.ln_ratios is not None else None
     rollout = _rollout(found, published, stated.rollout_m)
@@ -86,6 +92,7 @@ def table(
         ),
         rollout,
         _range(rungs, found, stated.ladder),
+        steps(rungs, found),
     )
 
 
@@ -192,14 +199,68 @@ def _range(rungs: Rungs, found: Estimate, ladder: Ladder | None) -> MeasuredRang
         ends = ends[np.isfinite(rungs.ln_ratios[found.gears])]
     if len(ends) < 2:
         return None
-    bottom, top = ends[0], ends[-1]
-    c = found.covariance
-    error = found.quantile * float(np.sqrt(c[top, top] + c[bottom, bottom] - 2 * c[top, bottom]))
+    bottom, top = int(ends[0]), int(ends[-1])
+    middle, sd = _between(found, bottom, top)
     low, high = (int(rungs.numbers[found.gears[end]]) for end in (bottom, top))
     return MeasuredRange(
         low_gear=low,
         high_gear=high,
-        range=_interval(float(found.ln_developments[top] - found.ln_developments[bottom]), error),
+        range=_interval(middle, found.quantile * sd),
         published_range=ladder.range if ladder is not None else None,
         complete=(low == 1 and high == len(ladder.gears)) if ladder is not None else None,
     )
+
+
+def _between(found: Estimate, below: int, above: int) -> tuple[float, float]:
+    """Return ln(ratio above over ratio below) and its standard deviation.
+
+    What both share, the rollout above all, cancels.
+    """
+    c = found.covariance
+    variance = float(c[above, above] + c[below, below] - 2 * c[above, below])
+    middle = float(found.ln_developments[above] - found.ln_developments[below])
+    return middle, float(np.sqrt(max(variance, 0.0)))
+
+
+def steps(rungs: Rungs, found: Estimate) -> pl.DataFrame:
+    """Return the steps between neighbours of the ladder that were both measured.
+
+    Gears that nobody published stand outside the order of a published ladder.
+    """
+    gears = np.arange(len(found.gears))
+    if rungs.ln_ratios is not None:
+        gears = gears[np.isfinite(rungs.ln_ratios[found.gears])]
+    numbers = rungs.numbers[found.gears]
+    pairs = [(b, a) for b, a in pairwise(gears.tolist()) if numbers[a] == numbers[b] + 1]
+    if not pairs:
+        return NO_STEPS
+    middle, sd = np.array([_between(found, *pair) for pair in pairs]).T
+    below, above = np.array(pairs).T
+    error, joint = found.quantile * sd, _shared_quantile(found.quantile, len(pairs)) * sd
+    published = None
+    if rungs.ln_ratios is not None:
+        published = np.expm1(
+            rungs.ln_ratios[found.gears[above]] - rungs.ln_ratios[found.gears[below]]
+        )
+    columns = {
+        "gear": numbers[above],
+        "below": numbers[below],
+        "step": np.expm1(middle),
+        "step_low": np.expm1(middle - error),
+        "step_high": np.expm1(middle + error),
+        "joint_low": np.expm1(middle - joint),
+        "joint_high": np.expm1(middle + joint),
+        "published_step": published,
+    }
+    return pl.DataFrame(columns).select(pl.col(n).cast(k) for n, k in STEPS_SCHEMA.items())
+
+
+def _shared_quantile(quantile: float, among: int) -> float:
+    """Return the quantile of intervals of which all hold in 95 % of cases (Bonferroni).
+
+    ``quantile``: of Student's t for 95 % of one; it tells the degrees of freedom.
+    """
+    from scipy.special import stdtridf, stdtrit
+
+    freedom = float(stdtridf(0.975, quantile))
+    return float(stdtrit(freedom, 1.0 - 0.025 / among))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 import polars as pl
@@ -25,22 +25,18 @@ ENGAGED_SCHEMA = pl.Schema(
     }
 )
 
-#: One row a measured gear: the columns of the relation ``measured_gears`` but the vehicle.
-MEASURED_SCHEMA = pl.Schema(
+#: One row a step between neighbours of the ladder that were both measured: the columns of the
+#: relation ``measured_steps`` but the vehicle.
+STEPS_SCHEMA = pl.Schema(
     {
-        "gear": pl.Int32(),
-        "label": pl.String(),
-        "ratio": pl.Float64(),
-        "ratio_low": pl.Float64(),
-        "ratio_high": pl.Float64(),
-        "development_m": pl.Float64(),
-        "development_low_m": pl.Float64(),
-        "development_high_m": pl.Float64(),
-        "published_ratio": pl.Float64(),
-        "deviation": pl.Float64(),  # ratio over published ratio, minus 1
-        "seconds": pl.Float64(),  # engaged and coupled
-        "distance_m": pl.Float64(),
-        "rides": pl.Int32(),
+        "gear": pl.Int32(),  # the upper one of the two
+        "below": pl.Int32(),
+        "step": pl.Float64(),  # ratio over the ratio below, minus 1
+        "step_low": pl.Float64(),
+        "step_high": pl.Float64(),
+        "joint_low": pl.Float64(),  # in 95 % of cases every step of the vehicle lies in these
+        "joint_high": pl.Float64(),
+        "published_step": pl.Float64(),
     }
 )
 
@@ -98,6 +94,7 @@ class VehicleGears:
         placement_probability: of the published ladder sitting where it was placed; None without
             one, or where it is stepless.
         unexplained_share: share of the steady pedalling, 0 to 1, that fits no published gear.
+        steps: ``STEPS_SCHEMA``.
     """
 
     vehicle: str
@@ -109,3 +106,4 @@ class VehicleGears:
     problems: tuple[Problem, ...] = ()
     placement_probability: float | None = None
     unexplained_share: float | None = None
+    steps: pl.DataFrame = field(default_factory=STEPS_SCHEMA.to_frame)

@@ -110,6 +110,7 @@ def _with_gears(
         problems=tuple(notes),
         placement_probability=fit.rungs.placement_probability,
         unexplained_share=fit.rungs.unexplained_share,
+        steps=table.steps,
     )
 
 

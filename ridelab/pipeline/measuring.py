@@ -102,8 +102,8 @@ def verdicts(context: Context, _settings: Mapping[str, object]) -> None:
     store = context.store
     context.listen(Progress("verdicts", 0, len(context.campaign.claims)))
     store.put_claims(context.campaign)
-    relations = ("claims", "measured_gears", "measured_range", "published_gears", "vehicles")
-    frames = (store.frame(name) for name in relations)
+    measured = ("measured_gears", "measured_range", "measured_steps")
+    frames = (store.frame(name) for name in ("claims", *measured, "published_gears", "vehicles"))
     store.replace("verdicts", judge(*frames, merge_within=context.campaign.merge_within))
     context.listen(Progress("verdicts", len(context.campaign.claims), len(context.campaign.claims)))
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 import polars.selectors as cs
 
-from ridelab.gears.result import ENGAGED_SCHEMA, MEASURED_SCHEMA
+from ridelab.gears.result import ENGAGED_SCHEMA, MEASURED_SCHEMA, STEPS_SCHEMA
 from ridelab.store import notes
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ _OF_A_VEHICLE = (
     "inferences",
     "measured_gears",
     "measured_range",
+    "measured_steps",
     "verdicts",
 )
 _OF_ITS_RIDES = ("inferred_rides", "engaged_samples", "shifts")
@@ -37,7 +38,8 @@ def put_vehicle_gears(database: Database, found: VehicleGears, fingerprint: str)
     with database.transaction():
         _clear(database, found.vehicle)
         database.insert("inferred_vehicles", _vehicle(found))
-        database.insert("measured_gears", _gears(found))
+        database.insert("measured_gears", _of_vehicle(found, found.gears, MEASURED_SCHEMA))
+        database.insert("measured_steps", _of_vehicle(found, found.steps, STEPS_SCHEMA))
         if found.range is not None:
             database.insert("measured_range", _range(found))
         if found.rides:
@@ -82,10 +84,8 @@ def _vehicle(found: VehicleGears) -> pl.DataFrame:
     ).with_columns(cs.float().fill_nan(None))
 
 
-def _gears(found: VehicleGears) -> pl.DataFrame:
-    return found.gears.select(
-        pl.lit(found.vehicle).alias("vehicle"), *(pl.col(name) for name in MEASURED_SCHEMA)
-    )
+def _of_vehicle(found: VehicleGears, rows: pl.DataFrame, schema: pl.Schema) -> pl.DataFrame:
+    return rows.select(pl.lit(found.vehicle).alias("vehicle"), *(pl.col(name) for name in schema))
 
 
 def _range(found: VehicleGears) -> pl.DataFrame:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import exp
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
 from ridelab.analysis import judge
-from ridelab.gears.result import Interval
+from ridelab.analysis.intervals import quotient
+from ridelab.gears.result import STEPS_SCHEMA, Interval
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -50,6 +52,7 @@ _RANGE = pl.Schema(
         "complete": pl.Boolean(),
     }
 )
+_STEP = pl.Schema({"vehicle": pl.String()} | dict(STEPS_SCHEMA))
 _VEHICLE = pl.Schema(
     {
         "vehicle": pl.String(),
@@ -116,6 +119,26 @@ def measured_range(
     return pl.DataFrame([row], schema=_RANGE)
 
 
+def measured_steps(gears: pl.DataFrame) -> pl.DataFrame:
+    """The steps between neighbours, as if gears had been measured apart; joint ones twice as wide.
+
+    Gears that nobody published have no neighbours.
+    """
+    rows = []
+    known = pl.all_horizontal(pl.col("published_ratio", *_RATIO).is_not_null())
+    listed = gears.filter(known).sort("vehicle", "gear")
+    for below, above in pairwise(listed.to_dicts()):
+        if (below["vehicle"], below["gear"] + 1) == (above["vehicle"], above["gear"]):
+            between = quotient(
+                *(Interval(*(one[name] for name in _RATIO)) for one in (above, below))
+            )
+            value, low, high = (one - 1 for one in (between.value, between.low, between.high))
+            joint = (value - 2 * (value - low), value + 2 * (high - value))
+            ends = (above["vehicle"], above["gear"], below["gear"])
+            rows.append((*ends, value, low, high, *joint, None))
+    return pl.DataFrame(rows, schema=_STEP, orient="row")
+
+
 def no_range() -> pl.DataFrame:
     """Too little was ridden for a range."""
     return _RANGE.to_frame()
@@ -158,10 +181,12 @@ def verdict(
     merge_within: float = 0.015,
 ) -> dict[str, Any]:
     """Judge one claim on one vehicle; what is not given was ridden in full, as published."""
+    gears = measured(numbered()) if gears is None else gears
     rows = judge(
         claims(claim),
-        measured(numbered()) if gears is None else gears,
+        gears,
         measured_range(NINE[-1] / NINE[0]) if span is None else span,
+        measured_steps(gears),
         published() if ladder is None else ladder,
         vehicles("heron") if fleet is None else fleet,
         merge_within=merge_within,

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from itertools import pairwise
+from statistics import NormalDist
 
 import numpy as np
 import pytest
 
 from ridelab.analysis.estimates import Estimate, estimate
-from ridelab.analysis.evidence import Evidence
+from ridelab.analysis.evidence import Evidence, Step
 from ridelab.campaign import Claim
-from tests.analysis.ridden import known
+from ridelab.gears.result import Interval
+from tests.analysis.ridden import Z, known
 
-if TYPE_CHECKING:
-    from ridelab.gears.result import Interval
+GEARS, STEP, SD = 14, 0.136, 0.003
 
 
 @pytest.mark.parametrize("which", ["largest", "smallest"])
@@ -24,28 +25,39 @@ def test_extreme_step_of_an_even_ladder_is_covered(which: str) -> None:
     lower limit would lie above the truth in 28 % of cases (1 - 0.975^13).
     """
     draw = np.random.default_rng(11)
-    step, sd, times = 0.136, 0.003, 2000
-    claim = Claim("c1", "hub", "step", step, 0.1, "13.6 %", which=which)  # type: ignore[arg-type]
+    times = 2000
+    claim = Claim("c1", "hub", "step", STEP, 0.1, "13.6 %", which=which)  # type: ignore[arg-type]
     inside = 0
-    for errors in draw.normal(0, sd, (times, 14)):
-        ratios = {
-            n: known((1 + step) ** n * np.exp(error), sd) for n, error in enumerate(errors, 1)
-        }
-        answer = estimate(claim, whole(ratios))
+    for errors in draw.normal(0, SD, (times, GEARS)):
+        answer = estimate(claim, whole(dict(enumerate(errors, 1))))
         assert isinstance(answer, Estimate)
-        inside += answer.measured.low <= step <= answer.measured.high
+        inside += answer.measured.low <= STEP <= answer.measured.high
     assert inside / times >= 0.95
 
 
-def whole(ratios: dict[int, Interval]) -> Evidence:
-    """A vehicle with every gear measured."""
+def whole(errors: dict[int, float]) -> Evidence:
+    """An evenly stepped vehicle with every gear measured apart, with these errors of ln(ratio)."""
+    steps = {
+        (below, above): Step(
+            _step(errors[above] - errors[below], Z),
+            _step(errors[above] - errors[below], -NormalDist().inv_cdf(0.025 / (GEARS - 1))),
+        )
+        for below, above in pairwise(errors)
+    }
     return Evidence(
         vehicle="heron",
         drivetrain="hub",
-        published={gear: ratio.value for gear, ratio in ratios.items()},
-        ratios=ratios,
+        published={gear: (1 + STEP) ** gear for gear in errors},
+        ratios={gear: known((1 + STEP) ** gear * np.exp(off), SD) for gear, off in errors.items()},
         developments={},
+        steps=steps,
         strangers={},
         wheel=None,
         range=None,
     )
+
+
+def _step(error: float, quantile: float) -> Interval:
+    half = quantile * np.sqrt(2.0) * SD
+    value, low, high = (float((1 + STEP) * np.exp(error + off) - 1) for off in (0.0, -half, half))
+    return Interval(value, low, high)

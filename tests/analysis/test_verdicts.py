@@ -268,7 +268,8 @@ def test_every_vehicle_with_the_drivetrain_is_judged() -> None:
         ]
     )
     claims = ridden.claims({"quantity": "ratio", "value": 2.97, "gear": "highest"})
-    rows = judge(claims, gears, ridden.no_range(), ridden.published(), fleet)
+    steps = ridden.measured_steps(gears)
+    rows = judge(claims, gears, ridden.no_range(), steps, ridden.published(), fleet)
     assert rows.select("vehicle", "verdict").rows() == [("heron", "holds"), ("egret", "fails")]
 
 
@@ -278,6 +279,7 @@ def test_claim_on_one_vehicle_is_judged_on_that_alone() -> None:
         ridden.claims({"quantity": "range", "value": 5.4, "vehicle": "egret"}),
         ridden.measured({}),
         ridden.no_range(),
+        ridden.measured_steps(ridden.measured({})),
         ridden.published(),
         ridden.vehicles("heron", "egret"),
     )
@@ -297,6 +299,7 @@ def test_no_claims_no_verdicts() -> None:
         ridden.claims(),
         ridden.measured({}),
         ridden.no_range(),
+        ridden.measured_steps(ridden.measured({})),
         ridden.published(),
         ridden.vehicles("heron"),
     )

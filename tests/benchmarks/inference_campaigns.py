@@ -169,22 +169,15 @@ def _count_intervals(result: VehicleGears, gears: Mapping[int, TrueGear], tally:
     found = {gear: one for gear, one in _intervals(result).items() if gear in gears}
     true = {gear: float(np.exp(gears[gear].ln_ratio)) for gear in found}
     tally.ratios = [_holds(one, true[gear]) for gear, one in found.items()]
-    for gear, one in found.items():
-        if gear + 1 in found:
-            step = true[gear + 1] / true[gear]
-            tally.steps.append(_holds(_over(found[gear + 1], one), step))
+    for gear, below, *interval in result.steps.select(
+        "gear", "below", "step", "step_low", "step_high"
+    ).iter_rows():
+        if gear in true and below in true:
+            tally.steps.append(_holds(Interval(*interval), true[gear] / true[below] - 1.0))
     ends = result.range
     if ends is not None and ends.low_gear in true and ends.high_gear in true:
         low, high = ends.low_gear, ends.high_gear
         tally.ranges.append(_holds(ends.range, true[high] / true[low]))
-
-
-def _over(above: Interval, below: Interval) -> Interval:
-    """Return the quotient of two ratios measured apart (MOVER; Zou and Donner 2008)."""
-    middle = np.log(above.value / below.value)
-    down = np.hypot(np.log(above.value / above.low), np.log(below.high / below.value))
-    up = np.hypot(np.log(above.high / above.value), np.log(below.value / below.low))
-    return Interval(*(float(np.exp(x)) for x in (middle, middle - down, middle + up)))
 
 
 def _holds(interval: Interval, true: float) -> bool:

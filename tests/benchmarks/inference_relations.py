@@ -55,6 +55,7 @@ def verdicts_on(claims: Sequence[Claim], case: Case, result: VehicleGears) -> pl
         pl.DataFrame(rows, schema=_CLAIM),
         _measured_gears(result),
         _measured_range(result),
+        result.steps.with_columns(_VEHICLE),
         _published_gears(case),
         _vehicles(case, result),
     )

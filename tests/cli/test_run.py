@@ -306,6 +306,7 @@ def test_show_as_csv(ridelab: Ridelab, fleet: str) -> None:
         "published_gears",
         "measured_gears",
         "measured_range",
+        "measured_steps",
         "claims",
         "verdicts",
         "problems",

@@ -25,6 +25,7 @@ FOURTEEN = tuple(0.8 * 5.26 ** (n / 13) for n in range(14))
 ROLLOUTS = {"heron": 1.55, "otter": 2.14, "tern": 2.2}
 DEPARTURE = 0.023
 HALF_WIDTH = 0.003
+STEP_HALF_WIDTH = 0.002
 ROLLING = 0.985  # effective over stated rollout, where a published ladder shows it
 
 
@@ -156,6 +157,26 @@ def measured(
                 "rides": 2,
             },
         )
+        if gear - 1 in ratios:
+            _step(store, name, gear, ratio / ratios[gear - 1] - 1)
+
+
+def _step(store: FabricatedStore, name: str, gear: int, step: float) -> None:
+    """Add a measured step with an interval of ``STEP_HALF_WIDTH``; the joint one twice as wide."""
+    store.add(
+        "measured_steps",
+        {
+            "vehicle": name,
+            "gear": gear,
+            "below": gear - 1,
+            "step": step,
+            "step_low": step - STEP_HALF_WIDTH,
+            "step_high": step + STEP_HALF_WIDTH,
+            "joint_low": step - 2 * STEP_HALF_WIDTH,
+            "joint_high": step + 2 * STEP_HALF_WIDTH,
+            "published_step": None,
+        },
+    )
 
 
 def span(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp, hypot, log
+from math import exp, log
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -59,8 +59,7 @@ def test_a_step_is_measured_only_between_neighbours() -> None:
     fabricated.measured(store, "heron", {1: 1.0, 2: 1.25, 4: 2.0})
     (vehicle,) = read_findings(store).vehicles
     assert vehicle.ladder["step"].to_list() == [None, pytest.approx(0.25), None]
-    relative = hypot(fabricated.HALF_WIDTH, fabricated.HALF_WIDTH)
-    assert vehicle.ladder["step_half_width"][1] == pytest.approx(1.25 * relative)
+    assert vehicle.ladder["step_half_width"][1] == pytest.approx(fabricated.STEP_HALF_WIDTH)
 
 
 def test_published_developments_stand_on_the_rollout_that_was_ridden() -> None:

@@ -11,6 +11,7 @@ import polars as pl
 from ridelab.gears.result import (
     ENGAGED_SCHEMA,
     MEASURED_SCHEMA,
+    STEPS_SCHEMA,
     Interval,
     MeasuredRange,
     RideGears,
@@ -60,6 +61,9 @@ def measured(vehicle: str, *rides: Ride) -> VehicleGears:
         rollout=Interval(2.0, 1.99, 2.01),
         gears=pl.DataFrame(gears, schema=MEASURED_SCHEMA, orient="row"),
         range=MeasuredRange(1, 2, Interval(1.5, 1.48, 1.52), None, None),
+        steps=pl.DataFrame(
+            [(2, 1, 0.5, 0.48, 0.52, 0.48, 0.52, None)], schema=STEPS_SCHEMA, orient="row"
+        ),
         stepless=False,
         rides=tuple(_engaged(ride) for ride in rides),
         problems=(Problem(vehicle, "measure", "warning", f"doubtful about {vehicle}"),),

@@ -30,6 +30,8 @@ CONTRACT = {
     "development_low_m, development_high_m, published_ratio, deviation, seconds, distance_m, rides",
     "measured_range": "vehicle, low_gear, high_gear, range, range_low, range_high, "
     "published_range, complete",
+    "measured_steps": "vehicle, gear, below, step, step_low, step_high, joint_low, joint_high, "
+    "published_step",
     "claims": "claim, drivetrain, vehicle, quantity, value, tolerance, source",
     "verdicts": "claim, vehicle, verdict, measured, measured_low, measured_high, reason",
     "problems": "path, stage, severity, message",
