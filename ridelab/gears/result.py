@@ -25,6 +25,25 @@ ENGAGED_SCHEMA = pl.Schema(
     }
 )
 
+#: One row a measured gear: the columns of the relation ``measured_gears`` but the vehicle.
+MEASURED_SCHEMA = pl.Schema(
+    {
+        "gear": pl.Int32(),
+        "label": pl.String(),
+        "ratio": pl.Float64(),
+        "ratio_low": pl.Float64(),
+        "ratio_high": pl.Float64(),
+        "development_m": pl.Float64(),
+        "development_low_m": pl.Float64(),
+        "development_high_m": pl.Float64(),
+        "published_ratio": pl.Float64(),
+        "deviation": pl.Float64(),  # ratio over published ratio, minus 1
+        "seconds": pl.Float64(),  # engaged and coupled
+        "distance_m": pl.Float64(),
+        "rides": pl.Int32(),
+    }
+)
+
 #: One row a step between neighbours of the ladder that were both measured: the columns of the
 #: relation ``measured_steps`` but the vehicle.
 STEPS_SCHEMA = pl.Schema(
