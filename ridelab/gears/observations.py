@@ -178,15 +178,33 @@ def _sharpest(
     for name, values in channels.items():
         if np.isfinite(values).sum() < MIN_SAMPLES:
             continue
+        undone = _unrounded(values)
         for lag in LAGS_S:
-            speed = _shifted(values, t, float(lag))
+            speed = _shifted(undone, t, float(lag))
             usable = _divisible(speed, cadence)
             if usable.sum() < MIN_SAMPLES:
                 continue
             score = sharpness(np.log(60.0 * speed[usable] / cadence[usable]))
             if best is None or score > best[0]:
-                best = (score, name, float(lag), speed)
+                best = (score, name, float(lag), _shifted(values, t, float(lag)))
     return best[1:] if best else None
+
+
+def _unrounded(values: Floats) -> Floats:
+    """Return ``values`` spread over all that would have been rounded to them.
+
+    A distance that counts whole turns makes speeds of few values, whose quotients with whole rpm
+    cluster as sharply as gears do. Evenly spread, the same way each time, half a step at most.
+    """
+    known = np.flatnonzero(np.isfinite(values))
+    distinct, which = np.unique(np.round(values[known], 4), return_inverse=True)
+    gaps = np.diff(distinct)
+    below, above = np.append(0.0, gaps)[which], np.append(gaps, 0.0)[which]
+    golden = 0.5 * (np.sqrt(5.0) - 1.0)
+    off = np.mod(np.arange(len(known)) * golden, 1.0) - 0.5
+    spread = values.copy()
+    spread[known] += off * np.where(off < 0, below, above)
+    return spread
 
 
 def sharpness(x: Floats, width: float = SHARPNESS_WIDTH) -> float:

@@ -47,6 +47,23 @@ def test_sharper_channel_wins() -> None:
     assert seen.channel == "distance field"
 
 
+def test_a_distance_in_whole_turns_is_not_taken_for_gears() -> None:
+    """Few speeds over whole rpm cluster, but say nothing; a varying development says so itself."""
+    made = ride([(1, 900)], [2.0])
+    rng = np.random.default_rng(5)
+    speed = 6.0 + 0.3 * np.cumsum(rng.normal(0.0, 0.3, 900)).clip(-6.0, 6.0)
+    cadence = 75.0 + 12.0 * np.sin(np.cumsum(rng.normal(0.0, 0.1, 900)))
+    turns = np.floor(np.cumsum(speed) / 2.1)
+    samples = made.samples.with_columns(
+        distance_m=pl.Series(turns * 2.1),
+        speed_mps=pl.Series(np.round(speed, 3)),
+        cadence_rpm=pl.Series(np.round(cadence)),
+    )
+    seen = observe(replace(made, samples=samples))
+    assert isinstance(seen, Observations)
+    assert seen.channel == "speed field"
+
+
 def test_nothing_is_computed_across_a_gap() -> None:
     """After a silence of ten minutes the first development is the new gear's, not a mixture."""
     made = ride([(3, 100), (12, 100)], EVEN_14)
