@@ -1,19 +1,19 @@
 """Observations and a ladder -> the engaged gear at every sample, by a hidden Markov model.
 
 The state is (mode, selected gear): the selected gear stays while the freewheel runs, and decoupled
-development lies above the gear's, never below. Posterior probabilities come
-from the forward-backward recursion (Rabiner 1989, "A tutorial on hidden Markov models", section
-III). The transitions are a continuous-time chain's, exp(Q dt), for any recording interval.
+development lies above the gear's, never below. Posterior probabilities come from the
+forward-backward recursion of ``recursion``, for any recording interval.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ridelab.gears.observations import GAP_S
+from ridelab.gears.recursion import Transitions, forward_backward, transitions
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -57,11 +57,6 @@ SMOOTH_SD, SMOOTH_SHARE = 0.05, 0.5
 #: Probability of what a power meter says (1 drive, 0 none) in each mode. It is late by a second or
 #: so, and a crank turned without load still weighs a little.
 DRIVE = {1.0: (0.9, 0.2, 0.1), 0.0: (0.05, 0.5, 0.8)}
-#: Intervals between samples are rounded to this, seconds.
-TICK_S = 0.1
-#: Samples between two rescalings of the recursion: even if each lost six orders of magnitude, their
-#: product stays far above the smallest floating point number.
-RESCALE_EVERY = 16
 #: Degrees of freedom of a coupled residual: heavier tails than the normal distribution.
 TAIL_DOF = 5.0
 
@@ -104,8 +99,8 @@ def decode(
     habits = habits or Habits()
     sigma = seen.total_sigma(noise)
     emission = _emission(seen, ln_developments, sigma, habits)
-    transitions = _transitions(seen, ln_developments, habits)
-    by_mode, log_likelihood = _forward_backward(emission, transitions)
+    posterior = forward_backward(emission, _transitions(seen, ln_developments, habits))
+    by_mode = posterior.states
     by_gear = by_mode.sum(axis=1)
     gear = by_gear.argmax(axis=1)
     rows = np.arange(len(gear))
@@ -117,7 +112,7 @@ def decode(
         gear_probability=probability,
         coupled_probability=coupled * _on_gear(residual, sigma, habits),
         residual=residual,
-        log_likelihood=log_likelihood,
+        log_likelihood=posterior.log_likelihood,
     )
 
 
@@ -207,75 +202,6 @@ def _shift_rates(ln_developments: Floats, habits: Habits) -> Floats:
 
 
 def _transitions(seen: Observations, ln_developments: Floats, habits: Habits) -> Transitions:
-    """Return the transitions between samples, modes and gears apart.
-
-    Mode and gear change independently, so the generator is a Kronecker sum and its exponential the
-    Kronecker product of theirs: two small products a sample instead of one large.
-    """
-    steps = np.diff(seen.t_s, prepend=seen.t_s[0]).clip(0.0, 2.0 * GAP_S) / TICK_S
-    ticks, step_of = np.unique(np.round(steps).astype(np.int64), return_inverse=True)
     modes = np.array(habits.rates_hz)
     modes -= np.diag(modes.sum(axis=1))
-    return Transitions(
-        step_of.tolist(),
-        _exponentials(modes, ticks),
-        _exponentials(_shift_rates(ln_developments, habits), ticks),
-    )
-
-
-def _exponentials(generator: Floats, ticks: NDArray[np.int64]) -> list[Floats]:
-    """Return exp(generator * ticks * TICK_S) for each number of ticks.
-
-    One tick by its Taylor series, exact to rounding for so short a time, and powers of it. scipy's
-    expm hands matrices of any size to threads, which on a busy machine wait 10 ms for each other.
-    """
-    term = one = np.eye(len(generator))
-    for order in range(1, 12):
-        term = term @ generator * (TICK_S / order)
-        one = one + term
-    return [np.asarray(np.linalg.matrix_power(one, int(count))) for count in ticks]
-
-
-class Transitions(NamedTuple):
-    """Which transition leads to each sample, and the transition matrices of modes and of gears."""
-
-    step_of: list[int]
-    modes: list[Floats]
-    gears: list[Floats]
-
-
-def _forward_backward(emission: Floats, transitions: Transitions) -> tuple[Floats, float]:
-    """Return the posterior of each state at each sample, and the log likelihood of all samples.
-
-    The posterior is (samples, modes, gears) and sums to one at each sample; every state is as
-    likely as another before the first.
-
-    Emissions are scaled to a largest value of one, so that probabilities need rescaling only now
-    and then to stay within the range of floating point numbers.
-    """
-    samples = len(emission)
-    largest = emission.max(axis=(1, 2), keepdims=True)
-    scaled = emission / largest
-    log_likelihood = float(np.log(largest).sum() - np.log(emission[0].size))
-    step_of, modes, gears = transitions
-    modes_t, gears_t = [m.T.copy() for m in modes], [g.T.copy() for g in gears]
-    forward = np.empty_like(emission)
-    now = forward[0] = scaled[0]
-    dot = np.dot
-    for i in range(1, samples):
-        step = step_of[i]
-        now = dot(dot(modes_t[step], now), gears[step]) * scaled[i]
-        if i % RESCALE_EVERY == 0:
-            total = now.sum()
-            log_likelihood += float(np.log(total))
-            now /= total
-        forward[i] = now
-    log_likelihood += float(np.log(now.sum()))
-    now = np.ones(emission.shape[1:])
-    for i in range(samples - 1, 0, -1):
-        step = step_of[i]
-        now = dot(dot(modes[step], now * scaled[i]), gears_t[step])
-        if i % RESCALE_EVERY == 0:
-            now /= now.max()
-        forward[i - 1] *= now
-    return np.asarray(forward / forward.sum(axis=(1, 2), keepdims=True)), log_likelihood
+    return transitions(seen.t_s, modes, _shift_rates(ln_developments, habits), 2.0 * GAP_S)

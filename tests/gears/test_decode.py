@@ -1,24 +1,12 @@
-"""Decoding: the recursion against enumeration, and the one-sidedness of the freewheel."""
+"""Decoding: habits, densities, and the one-sidedness of the freewheel."""
 
 from __future__ import annotations
 
-from itertools import product
-
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from scipy import linalg, stats
+from scipy import stats
 
-from ridelab.gears.decode import (
-    Habits,
-    Transitions,
-    _above,
-    _exponentials,
-    _forward_backward,
-    _shift_rates,
-    decode,
-)
+from ridelab.gears.decode import Habits, _above, _shift_rates, decode
 from ridelab.gears.observations import Observations, observe
 from tests.gears.riding import COAST, EVEN_14, ride
 
@@ -32,59 +20,12 @@ def observed(schedule: list[tuple[int, int]]) -> Observations:
     return seen
 
 
-@settings(max_examples=30)
-@given(st.integers(0, 2**32 - 1))
-def test_posterior_equals_enumeration(seed: int) -> None:
-    """Over all 4^5 paths of a short chain, summed by hand, the marginals are the same.
-
-    Two modes and two gears that change independently make four states.
-    """
-    rng = np.random.default_rng(seed)
-    emission = rng.uniform(0.05, 1.0, (5, 4))
-    modes, gears = rng.dirichlet(np.ones(2), (2, 2, 2))
-    matrices = np.array([np.kron(m, g) for m, g in zip(modes, gears, strict=True)])
-    step_of = rng.integers(0, 2, 5)
-    expected = np.zeros((5, 4))
-    for path in product(range(4), repeat=5):
-        weight = emission[0, path[0]]
-        for i in range(1, 5):
-            weight *= matrices[step_of[i], path[i - 1], path[i]] * emission[i, path[i]]
-        for i, state in enumerate(path):
-            expected[i, state] += weight
-    log_likelihood = float(np.log(expected[0].sum() / 4))
-    expected /= expected.sum(axis=1, keepdims=True)
-    transitions = Transitions(step_of.tolist(), list(modes), list(gears))
-    found, likelihood = _forward_backward(emission.reshape(5, 2, 2), transitions)
-    np.testing.assert_allclose(found.reshape(5, 4), expected, rtol=1e-9)
-    assert likelihood == pytest.approx(log_likelihood, rel=1e-9)
-
-
-def test_long_rides_do_not_underflow() -> None:
-    """Ten thousand samples that fit no gear well leave probabilities, not nothing."""
-    emission = np.full((10_000, 3, 2), 1e-9)
-    emission[::2, 0, 0] = 1.0
-    half = np.full((2, 2), 0.5)
-    found, likelihood = _forward_backward(emission, Transitions([0] * 10_000, [np.eye(3)], [half]))
-    assert np.isfinite(likelihood)
-    assert np.isfinite(found).all()
-    np.testing.assert_allclose(found.sum(axis=(1, 2)), 1.0)
-
-
 def test_rates_out_of_a_state_are_the_habits() -> None:
     """Every gear is left at the rate stated, for a near one sooner than for a far one."""
     rates = _shift_rates(DEVELOPMENTS, Habits())
     np.testing.assert_allclose(rates.sum(axis=1), 0.0, atol=1e-12)
     np.testing.assert_allclose(-np.diag(rates), Habits().shift_hz)
     assert rates[6, 7] > rates[6, 9] > rates[6, 13]
-
-
-def test_transitions_are_scipys_matrix_exponentials() -> None:
-    """For no time, a second and a minute, and for gears as for modes."""
-    rates = _shift_rates(DEVELOPMENTS, Habits())
-    for ticks, found in zip(
-        (0, 10, 600), _exponentials(rates, np.array([0, 10, 600])), strict=True
-    ):
-        np.testing.assert_allclose(found, linalg.expm(rates * ticks / 10.0), atol=1e-12)
 
 
 @pytest.mark.parametrize("sigma", [0.002, 0.01, 0.05])

@@ -1,0 +1,228 @@
+"""Likelihood of each sample in each state -> probability of each state, all samples considered.
+
+The forward-backward recursion of a hidden Markov model (Rabiner 1989, "A tutorial on hidden Markov
+models", section III) whose state is a pair (mode, gear), in continuous time. A loop over samples
+would keep Python busy for most of the time that a ride takes, so the ride is cut into chunks that
+take their steps side by side. A chunk does not know at first what the one before it will pass on:
+it starts from a guess, and again from what that one then found. Messages soon forget how they
+began, and agree; at the latest after as many rounds as there are chunks.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Indices = NDArray[np.intp]
+
+#: Intervals between samples are rounded to this, seconds.
+TICK_S = 0.1
+#: A sample makes no state less likely than this beside the likeliest: so no product underflows, and
+#: impossible observations leave probabilities.
+LEAST = 1e-35
+#: A message is known once none of its entries changes by this share of itself. Further steps only
+#: lessen such a difference (Birkhoff 1957, "Extensions of Jentzsch's theorem").
+AGREED = 1e-11
+#: Steps from one scaling of a message to the next, and from one look whether messages agree.
+RESCALE_EVERY, LOOK_EVERY = 4, 8
+#: Chunks side by side, and the least samples of each.
+CHUNKS, SHORTEST = 64, 32
+
+
+class Transitions(NamedTuple):
+    """Which transition leads to each sample, and the matrices of modes and of gears.
+
+    ``step_of``: (samples,) index into the other two, the first unused; ``modes``: (steps, modes,
+    modes); ``gears``: (steps, gears, gears); from row to column, rows sum to one.
+    """
+
+    step_of: Indices
+    modes: Floats
+    gears: Floats
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """What all samples together say of each.
+
+    Attributes:
+        states: (samples, modes, gears) probability of each state, one in all at each sample.
+        log_likelihood: of all samples, every state as likely as another at the first; natural.
+        stayed: (samples, gears) probability of mode 0 of a gear at this sample and at the one
+            before, 0 at the first; None where no ``stay`` was given.
+    """
+
+    states: Floats
+    log_likelihood: float
+    stayed: Floats | None
+
+
+def transitions(
+    t_s: Floats, mode_rates: Floats, gear_rates: Floats, longest_s: float
+) -> Transitions:
+    """Return the transitions between samples at ``t_s``, seconds, in rising order.
+
+    Rates are per second, from row to column; rows sum to zero. A silence longer than ``longest_s``
+    counts as that long. Mode and gear change independently, so the generator is a Kronecker sum and
+    its exponential the Kronecker product of theirs: two small matrices instead of a large one.
+    """
+    steps = np.diff(t_s, prepend=t_s[0]).clip(0.0, longest_s) / TICK_S
+    ticks, step_of = np.unique(np.round(steps).astype(np.int64), return_inverse=True)
+    return Transitions(step_of, _exponentials(mode_rates, ticks), _exponentials(gear_rates, ticks))
+
+
+def _exponentials(generator: Floats, ticks: NDArray[np.int64]) -> Floats:
+    """Return exp(generator * ticks * TICK_S) for each number of ticks.
+
+    One tick by its Taylor series, exact to rounding for so short a time, and powers of it. scipy's
+    expm hands matrices of any size to threads, which on a busy machine wait 10 ms for each other.
+    """
+    term = one = np.eye(len(generator))
+    for order in range(1, 12):
+        term = term @ generator * (TICK_S / order)
+        one = one + term
+    return np.array([np.linalg.matrix_power(one, int(count)) for count in ticks])
+
+
+def forward_backward(
+    emission: Floats,
+    moves: Transitions,
+    stay: Floats | None = None,
+    chunks: int | None = None,
+) -> Posterior:
+    """Return the posterior of each state at each sample.
+
+    ``emission``: (samples, modes, gears) likelihood of each sample in each state; ``stay``:
+    (samples, gears) factor on the likelihood of mode 0 of a gear where the sample before was in
+    mode 0 of that gear, too, default 1; ``chunks``: how many, which changes only the time it takes.
+    """
+    samples = len(emission)
+    chunks = chunks or max(min(CHUNKS, samples // SHORTEST), 1)
+    modes, gears, steps = moves.modes, moves.gears, moves.step_of
+    largest = np.maximum(emission.max(axis=(1, 2)), np.finfo(np.float64).tiny)
+    weights = np.maximum(emission / largest[:, None, None], LEAST)
+    kept, more = None, None
+    if stay is not None:
+        kept = (modes[:, 0, 0, None] * np.einsum("sgg->sg", gears))[steps]
+        more = (stay - 1.0) * kept
+    forth = _Sweep(weights, steps, more, modes.swapaxes(1, 2), gears, chunks)
+    back = _Sweep(
+        weights[::-1],
+        np.roll(steps[::-1], 1),
+        None if more is None else np.roll(more[::-1], 1, axis=0),
+        modes,
+        gears.swapaxes(1, 2),
+        chunks,
+    )
+    before, scales = forth.messages()
+    after = back.messages()[0][::-1]
+    reached = before * weights
+    states = reached * after
+    total = states.sum(axis=(1, 2))
+    stayed = None
+    if stay is not None and kept is not None:
+        stayed = np.zeros_like(stay)
+        arriving = kept * stay * weights[:, 0] * after[:, 0] / (scales * total)[:, None]
+        stayed[1:] = reached[:-1, 0] * arriving[1:]
+    log_likelihood = np.log(largest).sum() + np.log(scales).sum() + np.log(reached[-1].sum())
+    return Posterior(states / total[:, None, None], float(log_likelihood), stayed)
+
+
+class _Sweep:
+    """The recursion in one direction: what the samples before one say of its state.
+
+    The message to a sample is the one to the sample before, times that sample's weights, through
+    the transition (``left`` on modes, ``right`` on gears, ``more`` for those who stay), now and
+    then scaled to one in all. Backward, it is the same over reversed samples and transposed
+    transitions. Arrays are (samples of a chunk, modes, chunks, gears), so that each step is one
+    product for all modes and one for all gears.
+    """
+
+    def __init__(
+        self,
+        weights: Floats,
+        steps: Indices,
+        more: Floats | None,
+        left: Floats,
+        right: Floats,
+        chunks: int,
+    ) -> None:
+        self.samples = len(weights)
+        self.length = -(-self.samples // chunks)
+        self.left, self.right = left, right
+        self.weights = np.ascontiguousarray(self._cut(weights).transpose(1, 2, 0, 3))
+        self.more = None if more is None else self._cut(more).swapaxes(0, 1)
+        self.steps = self._cut(steps).T
+        self.steps[0, 0] = self.steps[0, -1]
+        #: Most rides are recorded at one interval: then one matrix serves all chunks.
+        self.alike = (self.steps == self.steps[:, :1]).all(axis=1).tolist()
+        self.known = np.zeros_like(self.weights)
+        self.scales = np.ones(self.steps.shape)
+
+    def _cut(self, values: NDArray[Any]) -> NDArray[Any]:
+        """Return (chunks, length, ...), the last chunk filled up with its last value."""
+        chunks = -(-self.samples // self.length)
+        filling = np.repeat(values[-1:], chunks * self.length - self.samples, axis=0)
+        return np.concatenate([values, filling]).reshape(chunks, self.length, *values.shape[1:])
+
+    def messages(self) -> tuple[Floats, Floats]:
+        """Return the message to each sample, (samples, modes, gears), and its scale.
+
+        The product of the scales is the likelihood of the samples before the last.
+        """
+        passed_on = np.ones_like(self.weights[0])
+        late = np.arange(passed_on.shape[1])
+        while late.size:
+            few = 2 * late.size < passed_on.shape[1]
+            self._round(passed_on, late if few else slice(None))
+            arriving = self.known[-1, :, :-1] * self.weights[-1, :, :-1]
+            late = 1 + np.flatnonzero(~_agree(arriving, passed_on[:, 1:]))
+            passed_on[:, 1:] = arriving
+        self.scales[0, 0] = 1.0
+        known = self.known.transpose(2, 0, 1, 3)
+        known = known.reshape(-1, *known.shape[2:])
+        return known[: self.samples], self.scales.T.ravel()[: self.samples]
+
+    def _round(self, passed_on: Floats, rows: Indices | slice) -> None:
+        """Carry messages through the chunks ``rows`` until they agree with those known before."""
+        reached = passed_on[:, rows]
+        for at in range(self.length):
+            message = self._step(reached, rows, at)
+            if at % RESCALE_EVERY == 0:
+                message = self._scaled(message, rows, at)
+            if at % LOOK_EVERY == 0 and _agree(message, self.known[at][:, rows]).all():
+                return
+            self.known[at][:, rows] = message
+            reached = message * self.weights[at][:, rows]
+
+    def _step(self, reached: Floats, rows: Indices | slice, at: int) -> Floats:
+        """Return the messages to one sample of each chunk of ``rows``."""
+        if self.alike[at]:
+            step = self.steps[at, 0]
+            onward = reached.reshape(-1, reached.shape[2]) @ self.right[step]
+            onward = self.left[step] @ onward.reshape(len(reached), -1)
+            message: Floats = onward.reshape(reached.shape)
+        else:
+            step = self.steps[at, rows]
+            onward = reached.swapaxes(0, 1) @ self.right[step]
+            message = (self.left[step] @ onward).swapaxes(0, 1)
+        if self.more is not None:
+            message[0] += self.more[at, rows] * reached[0]
+        return message
+
+    def _scaled(self, message: Floats, rows: Indices | slice, at: int) -> Floats:
+        if at == 0 and (isinstance(rows, slice) or rows[0] == 0):
+            message[:, 0] = 1.0
+        self.scales[at, rows] = scale = message.sum(axis=(0, 2))
+        return np.asarray(np.maximum(message / scale[:, None], LEAST))
+
+
+def _agree(one: Floats, other: Floats) -> NDArray[np.bool_]:
+    """Return for each chunk whether no entry of its message differs."""
+    return np.asarray((np.abs(one - other) <= AGREED * one).all(axis=(0, 2)))
