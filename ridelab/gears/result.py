@@ -25,6 +25,16 @@ ENGAGED_SCHEMA = pl.Schema(
     }
 )
 
+#: How sharply developments cluster, for each channel and lag that was tried: the columns of the
+#: relation ``lag_curves`` but the ride.
+LAG_CURVE_SCHEMA = pl.Schema(
+    {
+        "channel": pl.String(),
+        "lag_s": pl.Float64(),
+        "sharpness": pl.Float64(),  # mean log density of ln(development)
+    }
+)
+
 #: One row a measured gear: the columns of the relation ``measured_gears`` but the vehicle.
 MEASURED_SCHEMA = pl.Schema(
     {
@@ -88,7 +98,8 @@ class RideGears:
     """One ride as inferred: the speed channel and lag that were used, and the engaged gear.
 
     ``lag_s``: seconds that speed trails cadence; ``spread``: robust standard deviation of
-    ln(development) within a gear; ``engaged``: ``ENGAGED_SCHEMA``, one row a sample.
+    ln(development) within a gear; ``engaged``: ``ENGAGED_SCHEMA``, one row a sample;
+    ``lag_curve``: ``LAG_CURVE_SCHEMA``, empty where no speed channel was compared.
     """
 
     ride: str
@@ -97,6 +108,7 @@ class RideGears:
     spread: float | None
     gear_source: GearSource
     engaged: pl.DataFrame
+    lag_curve: pl.DataFrame = field(default_factory=LAG_CURVE_SCHEMA.to_frame)
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 import polars.selectors as cs
 
-from ridelab.gears.result import ENGAGED_SCHEMA, MEASURED_SCHEMA, STEPS_SCHEMA
+from ridelab.gears.result import ENGAGED_SCHEMA, LAG_CURVE_SCHEMA, MEASURED_SCHEMA, STEPS_SCHEMA
 from ridelab.store import notes
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ _OF_A_VEHICLE = (
     "measured_steps",
     "verdicts",
 )
-_OF_ITS_RIDES = ("inferred_rides", "engaged_samples", "shifts")
+_OF_ITS_RIDES = ("inferred_rides", "engaged_samples", "lag_curves", "shifts")
 
 
 def fingerprints(database: Database) -> dict[str, str]:
@@ -45,6 +45,7 @@ def put_vehicle_gears(database: Database, found: VehicleGears, fingerprint: str)
         if found.rides:
             database.insert("inferred_rides", _rides(found))
             database.insert("engaged_samples", pl.concat([_engaged(ride) for ride in found.rides]))
+            database.insert("lag_curves", pl.concat([_lag_curve(ride) for ride in found.rides]))
         database.execute("insert into inferences values (?, ?)", [found.vehicle, fingerprint])
         notes.of_vehicle(database, found.vehicle, found.problems)
 
@@ -120,3 +121,8 @@ def _rides(found: VehicleGears) -> pl.DataFrame:
 def _engaged(ride: RideGears) -> pl.DataFrame:
     samples = ride.engaged.select(ENGAGED_SCHEMA.names()).with_row_index("n")
     return samples.with_columns(pl.lit(ride.ride).alias("ride"))
+
+
+def _lag_curve(ride: RideGears) -> pl.DataFrame:
+    curve = ride.lag_curve.select(LAG_CURVE_SCHEMA.names()).filter(pl.col("sharpness").is_finite())
+    return curve.with_columns(pl.lit(ride.ride).alias("ride"))

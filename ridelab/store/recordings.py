@@ -24,7 +24,7 @@ Status = Literal["ride", "set aside", "duplicate", "archive"]
 #: What a file is read with: one set aside is tried again by another version.
 READER = ridelab.__version__
 _OF_A_RIDE = ("recorded_rides", "recorded_samples", "pauses", "gear_changes")
-_INFERRED_OF_A_RIDE = ("inferred_rides", "engaged_samples", "shifts")
+_INFERRED_OF_A_RIDE = ("inferred_rides", "engaged_samples", "lag_curves", "shifts")
 _SENSORS_APART = ", "
 
 

@@ -10,6 +10,7 @@ import polars as pl
 
 from ridelab.gears.result import (
     ENGAGED_SCHEMA,
+    LAG_CURVE_SCHEMA,
     MEASURED_SCHEMA,
     STEPS_SCHEMA,
     Interval,
@@ -77,4 +78,10 @@ def _around(value: float) -> tuple[float, float, float]:
 def _engaged(ride: Ride) -> RideGears:
     rows = [(3.0, 2, True, 0.99, None)] * len(ride.samples)
     engaged = pl.DataFrame(rows, schema=ENGAGED_SCHEMA, orient="row")
-    return RideGears(ride.sha256, "speed field", 1.5, 0.006, "inferred", engaged)
+    lags = [
+        ("speed field", 0.5, 1.25),
+        ("speed field", 1.5, 2.5),
+        ("speed field", 2.5, float("nan")),
+    ]
+    curve = pl.DataFrame(lags, schema=LAG_CURVE_SCHEMA, orient="row")
+    return RideGears(ride.sha256, "speed field", 1.5, 0.006, "inferred", engaged, curve)

@@ -26,6 +26,7 @@ INFERRED = (
     "inferred_vehicles",
     "inferred_rides",
     "engaged_samples",
+    "lag_curves",
     "inferences",
 )
 
@@ -48,6 +49,12 @@ def test_samples_show_the_engaged_gear_beside_what_was_recorded(two: Store) -> N
     assert shown["gear"].to_list() == [2] * len(ride.samples)
     facts = two.frame("select speed_lag_s, channel, gear_source, vehicle from rides")
     assert ("heron", 1.5) in facts.select("vehicle", "speed_lag_s").rows()
+
+
+def test_every_lag_that_was_tried_is_stored_but_those_without_a_figure(two: Store) -> None:
+    """A channel too short under some lag has no sharpness there, and no row."""
+    curve = two.frame("select * from lag_curves where ride = ?", [a_ride("heron").sha256])
+    assert curve.drop("ride").rows() == [("speed field", 0.5, 1.25), ("speed field", 1.5, 2.5)]
 
 
 def test_measuring_again_replaces_one_vehicle_only(two: Store) -> None:

@@ -32,6 +32,8 @@ CONTRACT = {
     "published_range, complete",
     "measured_steps": "vehicle, gear, below, step, step_low, step_high, joint_low, joint_high, "
     "published_step",
+    "lag_curves": "ride, channel, lag_s, sharpness",
+    "busiest_stretches": "vehicle, ride, from_s, to_s, shifts",
     "claims": "claim, drivetrain, vehicle, quantity, value, tolerance, source",
     "verdicts": "claim, vehicle, verdict, measured, measured_low, measured_high, reason",
     "problems": "path, stage, severity, message",
