@@ -1,9 +1,7 @@
 """One ride -> observations of ln(development), each with its uncertainty.
 
-Development is speed over crank turns per second. The speed may come from the file's speed field or
-from differences of its distance field, and either may trail the cadence. Both are tried at a row of
-lags; the pair under which ln(development) clusters most sharply is the right one, since a gear has
-one development and a wrong lag smears it.
+Development is speed over crank turns per second. Which of a file's speeds that is, and how late it
+is, ``channels`` finds out.
 """
 
 from __future__ import annotations
@@ -13,9 +11,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ridelab.gears.channels import (
+    MIN_CADENCE_RPM,
+    MIN_SAMPLES,
+    MIN_SPEED_MPS,
+    channels,
+    choose,
+    column,
+    divisible,
+)
 from ridelab.telemetry import clock
 
 if TYPE_CHECKING:
+    import polars as pl
     from numpy.typing import NDArray
 
     from ridelab.gears.result import Channel
@@ -26,9 +34,6 @@ if TYPE_CHECKING:
 
 #: The silences that reading tells of are gaps: nothing is computed across one.
 GAP_S = clock.GAP_S
-#: Below these, speed and cadence are too coarse to divide.
-MIN_SPEED_MPS = 0.7
-MIN_CADENCE_RPM = 20.0
 #: Slower than this the wheel stands, for all that a sensor can tell.
 STANDING_MPS = 0.3
 #: A sensor repeats its last cadence for up to this long after the crank stops: seen in real files.
@@ -37,9 +42,6 @@ HOLD_S = 3.0
 HELD_WHOLE, HELD_FRACTION = 0.7, 0.98
 #: From here on a power meter shows that the crank is driven, at zero that it is not.
 DRIVING_W = 25.0
-LAGS_S = np.arange(-3.0, 6.01, 0.25)
-#: Kernel width of the sharpness score, in ln(development): about a wheel sensor's own spread.
-SHARPNESS_WIDTH = 0.007
 #: Timing left over after the lag is taken out, seconds: half a sample; twice that where the
 #: recording device smooths satellite speed.
 TIMING_S = {"wheel sensor": 0.3, "satellite": 0.6, "unknown": 0.5, "none": 0.5}
@@ -48,7 +50,6 @@ TIMING_S = {"wheel sensor": 0.3, "satellite": 0.6, "unknown": 0.5, "none": 0.5}
 BIAS_MPS = {"wheel sensor": 0.0, "satellite": 0.02, "unknown": 0.01, "none": 0.01}
 #: Smallest credible noise of ln(development) beside the causes counted here.
 NOISE_FLOOR = 0.002
-MIN_SAMPLES = 60
 #: Noise of a ride too short to tell.
 DEFAULT_NOISE = 0.01
 #: Samples over which a development is taken to hold still, and by how much the distance from their
@@ -64,6 +65,8 @@ class Observations:
     """What one ride says of the development at each sample; arrays have one entry a sample.
 
     Attributes:
+        channel, lag_s: the speed that was used, and how many seconds it trails the cadence.
+        lag_curve: ``LAG_CURVE_SCHEMA``: how sharply each channel clusters under each lag tried.
         t_s: seconds since the start.
         seconds: time a sample stands for, up to the next one, at most ``GAP_S``.
         gap_before: the silence before this sample is longer than ``GAP_S``.
@@ -82,6 +85,7 @@ class Observations:
     ride: str
     channel: Channel
     lag_s: float
+    lag_curve: pl.DataFrame
     t_s: Floats
     seconds: Floats
     gap_before: Flags
@@ -101,127 +105,42 @@ class Observations:
 
 def observe(ride: Ride) -> Observations | str:
     """Return the observations of a ride, or in plain words why it has none."""
-    t = _column(ride, "t_s")
-    cadence = _column(ride, "cadence_rpm")
+    t = column(ride, "t_s")
+    cadence = column(ride, "cadence_rpm")
     if not np.isfinite(cadence).any():
         return "no cadence: no gear can be named"
     if not (cadence > 0).any():
         return "cadence is zero throughout: no gear can be named"
-    channels = _channels(ride, t)
-    if not channels:
+    found = channels(ride, t)
+    if not found:
         return "no speed: no gear can be named"
-    chosen = _sharpest(channels, t, cadence)
+    chosen = choose(found, t, cadence)
     if chosen is None:
         return f"pedalled for fewer than {MIN_SAMPLES} samples: no gear can be named"
-    channel, lag, speed = chosen
+    speed = chosen.speed_mps
     held = _held(t, cadence, ride.cadence_resolution_rpm)
-    usable = _divisible(speed, cadence) & (held == 0)
+    usable = divisible(speed, cadence) & (held == 0)
     ln_development = np.full(len(t), np.nan)
     ln_development[usable] = np.log(60.0 * speed[usable] / cadence[usable])
     sigma = _known_sigma(ride, t, speed, cadence, usable)
     steps = np.diff(t, append=t[-1] + 1.0)
     return Observations(
         ride=ride.sha256,
-        channel=channel,
-        lag_s=lag,
+        channel=chosen.channel,
+        lag_s=chosen.lag_s,
+        lag_curve=chosen.lag_curve,
         t_s=t,
         seconds=np.where(steps > GAP_S, 1.0, steps),
         gap_before=np.diff(t, prepend=t[0]) > GAP_S,
         speed_mps=speed,
         standing=(cadence == 0) | (speed < STANDING_MPS),
         held=held,
-        drive=_drive(_column(ride, "power_w")),
+        drive=_drive(column(ride, "power_w")),
         ln_development=ln_development,
         sigma=sigma,
         noise=_remaining_noise(ln_development, sigma),
         bias_mps=BIAS_MPS[ride.speed_source],
     )
-
-
-def _column(ride: Ride, name: str) -> Floats:
-    values: Floats = ride.samples[name].fill_null(float("nan")).to_numpy().astype(np.float64)
-    return values
-
-
-def _channels(ride: Ride, t: Floats) -> dict[Channel, Floats]:
-    """Return the speed channels that hold anything, metres per second, one value a sample."""
-    speed = _column(ride, "speed_mps")
-    distance = _column(ride, "distance_m")
-    steps = np.diff(t, prepend=np.nan)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        difference = np.diff(distance, prepend=np.nan) / steps
-    difference[~((steps > 0) & (steps <= GAP_S))] = np.nan
-    found: dict[Channel, Floats] = {"speed field": speed, "distance field": difference}
-    return {name: values for name, values in found.items() if (values > MIN_SPEED_MPS).any()}
-
-
-def _divisible(speed: Floats, cadence: Floats) -> Flags:
-    with np.errstate(invalid="ignore"):
-        return (speed > MIN_SPEED_MPS) & (cadence > MIN_CADENCE_RPM)
-
-
-def _shifted(values: Floats, t: Floats, lag_s: float) -> Floats:
-    """Return ``values`` as they read ``lag_s`` later, nan across a gap or beyond the ends."""
-    known = np.isfinite(values)
-    at = t + lag_s
-    out: Floats = np.interp(at, t[known], values[known], left=np.nan, right=np.nan)
-    after = np.searchsorted(t[known], at).clip(1, known.sum() - 1)
-    out[(t[known][after] - t[known][after - 1]) > GAP_S] = np.nan
-    return out
-
-
-def _sharpest(
-    channels: dict[Channel, Floats], t: Floats, cadence: Floats
-) -> tuple[Channel, float, Floats] | None:
-    """Return channel, lag and shifted speed under which ln(development) clusters most sharply."""
-    best: tuple[float, Channel, float, Floats] | None = None
-    for name, values in channels.items():
-        if np.isfinite(values).sum() < MIN_SAMPLES:
-            continue
-        undone = _unrounded(values)
-        for lag in LAGS_S:
-            speed = _shifted(undone, t, float(lag))
-            usable = _divisible(speed, cadence)
-            if usable.sum() < MIN_SAMPLES:
-                continue
-            score = sharpness(np.log(60.0 * speed[usable] / cadence[usable]))
-            if best is None or score > best[0]:
-                best = (score, name, float(lag), _shifted(values, t, float(lag)))
-    return best[1:] if best else None
-
-
-def _unrounded(values: Floats) -> Floats:
-    """Return ``values`` spread over all that would have been rounded to them.
-
-    A distance that counts whole turns makes speeds of few values, whose quotients with whole rpm
-    cluster as sharply as gears do. Evenly spread, the same way each time, half a step at most.
-    """
-    known = np.flatnonzero(np.isfinite(values))
-    distinct, which = np.unique(np.round(values[known], 4), return_inverse=True)
-    gaps = np.diff(distinct)
-    below, above = np.append(0.0, gaps)[which], np.append(gaps, 0.0)[which]
-    golden = 0.5 * (np.sqrt(5.0) - 1.0)
-    off = np.mod(np.arange(len(known)) * golden, 1.0) - 0.5
-    spread = values.copy()
-    spread[known] += off * np.where(off < 0, below, above)
-    return spread
-
-
-def sharpness(x: Floats, width: float = SHARPNESS_WIDTH) -> float:
-    """Mean log density of ``x`` under its own kernel density estimate, itself left out.
-
-    The negative of the leave-one-out entropy estimate (Hall and Morton 1993, "On the estimation of
-    entropy"); higher is sharper. ``x`` holds at least two values. Computed on bins of a quarter of
-    ``width``.
-    """
-    bin_width = width / 4.0
-    index = np.floor((x - x.min()) / bin_width).astype(np.int64)
-    counts = np.bincount(index).astype(np.float64)
-    reach = np.arange(-16, 17) * bin_width / width
-    kernel = np.exp(-0.5 * reach**2) / (np.sqrt(2.0 * np.pi) * width)
-    around = np.convolve(counts, kernel)[16 : 16 + len(counts)] - kernel[16]
-    density = np.maximum(around / (len(x) - 1), 1e-3)
-    return float((counts * np.log(density)).sum() / counts.sum())
 
 
 def _held(t: Floats, cadence: Floats, resolution_rpm: float) -> Floats:
