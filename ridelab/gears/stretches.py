@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ridelab.gears.observations import MEDIAN_TO_SD
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -18,13 +20,21 @@ if TYPE_CHECKING:
 
     from ridelab.gears.observations import Flags, Floats, Observations
 
+    #: First sample, and one past the last.
+    Run = tuple[int, int]
+    Whole = NDArray[np.int64]
+
 #: Neighbouring samples further apart than this many standard deviations start a new stretch.
 JUMP_SIGMAS = 3.5
 #: Longer ones are cut, so that one long pull does not stand for a single piece of evidence.
 LONGEST_S = 20.0
 SHORTEST_SAMPLES = 4
-#: Stretches that follow each other within this of ln(development) are one hold.
-SAME_HOLD = 0.01
+#: Stretches that follow each other within this of ln(development), or this many of their standard
+#: deviations, and no more than so many seconds apart are one hold.
+SAME_HOLD, SAME_SIGMAS, SAME_HOLD_S = 0.01, 2.0, 30.0
+#: Speed that does not come from the wheel wanders: it is off for seconds on end, in the same
+#: direction. Runs from so many samples on show by how much; more than this is no error of speed.
+WANDER_SAMPLES, MOST_WANDER_MPS = 8, 0.12
 #: A stretch whose scatter exceeds its expected variance by this factor was not steady.
 MOST_EXCESS = 3.0
 
@@ -33,8 +43,9 @@ MOST_EXCESS = 3.0
 class Stretches:
     """Steady stretches of one or several rides; arrays have one entry a stretch.
 
-    ``ln_development``: robust middle; ``sd``: its standard error; ``seconds``: how long it lasted;
-    ``hold``: equal for neighbours in time at one development, which are one decision of the rider.
+    ``ln_development``: robust middle; ``sd``: its standard error, with what the speed wanders by;
+    ``seconds``: how long it lasted; ``hold``: equal for neighbours in time at one development,
+    which are one decision of the rider.
     """
 
     ln_development: Floats
@@ -74,26 +85,68 @@ def pooled(parts: Sequence[Stretches]) -> Stretches:
 
 
 def steady_stretches(seen: Observations, among: Flags | None = None) -> Stretches:
-    """Cut a ride into steady stretches, in order of time; ``among``: use these samples only."""
+    """Cut a ride into steady stretches, in order of time; ``among``: use these samples only.
+
+    What the speed wanders by within a stretch does not average out over it: it is part of ``sd``
+    in full, and is larger the slower the ride.
+    """
     sigma = seen.total_sigma()
     y = seen.ln_development if among is None else np.where(among, seen.ln_development, np.nan)
-    edges = _edges(seen, y, sigma)
-    starts = np.flatnonzero(edges)
-    middles, errors, seconds = [], [], []
-    for start, stop in zip(starts, np.append(starts[1:], len(y)), strict=True):
-        if stop - start < SHORTEST_SAMPLES or np.isnan(y[start]):
-            continue
+    runs = _runs(seen, y, sigma)
+    wander = _wander_mps(seen, y, sigma, runs)
+    middles, errors, bounds = [], [], []
+    for start, stop in runs:
         middle = float(np.median(y[start:stop]))
-        residual = (y[start:stop] - middle) / sigma[start:stop]
+        off = wander / float(np.median(seen.speed_mps[start:stop]))
+        residual = (y[start:stop] - middle) / np.hypot(sigma[start:stop], off)
         if float(np.mean(np.minimum(residual**2, 9.0))) > MOST_EXCESS:
             continue
         middles.append(middle)
         # The median's standard error is sqrt(pi / 2) times the mean's (normal distribution).
-        errors.append(float(np.sqrt(np.pi / 2.0 / (sigma[start:stop] ** -2.0).sum())))
-        seconds.append(float(seen.seconds[start:stop].sum()))
-    ln_development = np.array(middles)
-    moved = np.abs(np.diff(ln_development, prepend=ln_development[:1])) > SAME_HOLD
-    return Stretches(ln_development, np.array(errors), np.array(seconds), np.cumsum(moved))
+        own = float(np.sqrt(np.pi / 2.0 / (sigma[start:stop] ** -2.0).sum()))
+        errors.append(float(np.hypot(own, off)))
+        bounds.append((start, stop))
+    ln_development, sd = np.array(middles), np.array(errors)
+    first, last = np.array(bounds, dtype=np.int64).reshape(-1, 2).T
+    seconds = np.array([float(seen.seconds[start:stop].sum()) for start, stop in bounds])
+    begins, ends = seen.t_s[first], seen.t_s[last - 1]
+    return Stretches(ln_development, sd, seconds, _holds(ln_development, sd, begins, ends))
+
+
+def _holds(ln_development: Floats, sd: Floats, begins_s: Floats, ends_s: Floats) -> Whole:
+    """Number the holds: neighbours in time that may well be at one development share one."""
+    if len(sd) == 0:
+        return np.empty(0, dtype=np.int64)
+    apart = np.maximum(SAME_HOLD, SAME_SIGMAS * np.hypot(sd[1:], sd[:-1]))
+    moved = np.abs(np.diff(ln_development)) > apart
+    moved |= begins_s[1:] - ends_s[:-1] > SAME_HOLD_S
+    return np.concatenate([[0], np.cumsum(moved)])
+
+
+def _wander_mps(seen: Observations, y: Floats, sigma: Floats, runs: Sequence[Run]) -> float:
+    """Return by how much the speed wanders within seconds, beside the noise of single samples.
+
+    0 for a sensor at the wheel, whose turns cannot stray.
+    """
+    if seen.bias_mps == 0.0:
+        return 0.0
+    found = []
+    for start, stop in runs:
+        if stop - start < WANDER_SAMPLES:
+            continue
+        inside = y[start:stop]
+        scatter = MEDIAN_TO_SD * float(np.median(np.abs(inside - np.median(inside))))
+        more = max(scatter**2 - float(np.median(sigma[start:stop])) ** 2, 0.0)
+        found.append(float(np.sqrt(more)) * float(np.median(seen.speed_mps[start:stop])))
+    return min(float(np.median(found)), MOST_WANDER_MPS) if found else 0.0
+
+
+def _runs(seen: Observations, y: Floats, sigma: Floats) -> list[Run]:
+    """Return first and one past the last sample of every run long enough for a stretch."""
+    starts = np.flatnonzero(_edges(seen, y, sigma))
+    stops = np.append(starts[1:], len(y))
+    whole = (stops - starts >= SHORTEST_SAMPLES) & np.isfinite(y[starts])
+    return list(zip(starts[whole].tolist(), stops[whole].tolist(), strict=True))
 
 
 def _edges(seen: Observations, y: Floats, sigma: Floats) -> Flags:
