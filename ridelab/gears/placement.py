@@ -53,33 +53,55 @@ def place(stretches: Stretches, ln_ratios: Floats, stated: Stated) -> Placement:
     """Return where a published ladder sits; ``ln_ratios`` in order, at least one stretch."""
     scales, prior = _scale_prior(stated)
     middle = float(ln_ratios.mean())
-    log_posterior = np.array(
-        [
-            prior
-            + _fit(stretches, middle + factor * (ln_ratios - middle), scales)
-            - abs(factor - 1.0) / FACTOR_DOUBT
-            for factor in FACTORS
-        ]
-    )
+    stretched = middle + FACTORS[:, None] * (ln_ratios - middle)
+    doubt = np.abs(FACTORS - 1.0) / FACTOR_DOUBT
+    log_posterior = prior + _fits(stretches, stretched, scales) - doubt[:, None]
     posterior = np.exp(log_posterior - log_posterior.max())
     factor_at, scale_at = np.unravel_index(int(posterior.argmax()), posterior.shape)
     factor, best = float(FACTORS[factor_at]), float(scales[scale_at])
     probability, others = _rivals(scales, posterior.sum(axis=0), best, ln_ratios)
-    developments = best + middle + factor * (ln_ratios - middle)
-    return Placement(developments, factor, probability, others)
+    return Placement(best + stretched[factor_at], factor, probability, others)
 
 
-def _fit(stretches: Stretches, ln_ratios: Floats, scales: Floats) -> Floats:
-    """Return the log likelihood of the stretches at every scale: gears, and drift between them."""
+def _fits(stretches: Stretches, ladders: Floats, scales: Floats) -> Floats:
+    """Return the log likelihood of the stretches, gears and drift between them: (ladders, scales).
+
+    ``ladders``: ln(ratio), one row each; ``scales``: ln(rollout), ``BIN`` apart. A scale moves all
+    stretches along the density by as many bins, so the sum over them is a correlation. A stretch
+    counts for the two bins beside it, the nearer one more.
+    """
+    low = float(stretches.ln_development.min() - scales[-1])
+    share, bins = np.modf((stretches.ln_development - scales[-1] - low) / BIN)
+    beside = np.concatenate([bins, bins + 1.0]).astype(np.int64)
+    evidence = np.bincount(
+        beside, np.concatenate([1.0 - share, share]) * np.tile(weights(stretches), 2)
+    )
     width = float(np.hypot(WIDTH, np.median(stretches.sd)))
-    reach = float(stretches.ln_development.max() - stretches.ln_development.min())
-    low = ln_ratios[0] - reach - 1.0
-    grid = np.arange(low, ln_ratios[-1] + reach + 1.0, BIN)
-    z = (grid[:, None] - ln_ratios) / width
-    gears = np.exp(-0.5 * z * z).sum(axis=1) / (np.sqrt(2.0 * np.pi) * width * len(ln_ratios))
+    length = len(evidence) + len(scales) - 1
+    gears = _combs(ladders, width, low, length)
     density = np.log((1 - BACKGROUND_SHARE) * gears + BACKGROUND_SHARE * BACKGROUND_DENSITY)
-    bins = np.round((stretches.ln_development[:, None] - scales - low) / BIN).astype(np.int64)
-    return np.asarray(weights(stretches) @ density[bins.clip(0, len(grid) - 1)])
+    size = 1 << length.bit_length()
+    spectrum = np.fft.rfft(density, size) * np.conj(np.fft.rfft(evidence, size))
+    return np.asarray(np.fft.irfft(spectrum, size)[:, len(scales) - 1 :: -1])
+
+
+def _combs(ladders: Floats, width: float, low: float, length: int) -> Floats:
+    """Return each ladder's density in ``length`` bins from ``low``, its gears normal distributions.
+
+    Eight standard deviations away a gear has left nothing that the drift would not hide.
+    """
+    reach = int(np.ceil(8.0 * width / BIN))
+    nearest = np.round((ladders - low) / BIN).astype(np.int64)
+    bins = nearest[:, :, None] + np.arange(-reach, reach + 1)
+    z = (low + BIN * bins - ladders[:, :, None]) / width
+    row = np.arange(len(ladders))[:, None, None] * length
+    inside = (bins >= 0) & (bins < length)
+    summed = np.bincount(
+        (row + bins)[inside], np.exp(-0.5 * z * z)[inside], minlength=len(ladders) * length
+    )
+    return np.asarray(
+        summed.reshape(len(ladders), -1) / (np.sqrt(2 * np.pi) * width * ladders.shape[1])
+    )
 
 
 def _scale_prior(stated: Stated) -> tuple[Floats, Floats]:
