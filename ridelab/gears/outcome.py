@@ -42,7 +42,7 @@ def gears_named(ride: Ride, seen: Observations, made: Decoded, rungs: Rungs) -> 
         MEDIAN_TO_SD * float(np.median(np.abs(made.residual[inside]))) if inside.any() else None
     )
     source: GearSource = "both" if recorded.is_not_null().any() else "inferred"
-    return RideGears(ride.sha256, seen.channel, seen.lag_s, spread, source, engaged)
+    return RideGears(ride.sha256, seen.channel, seen.lag_s, spread, source, engaged, seen.lag_curve)
 
 
 def nothing_named(
@@ -58,7 +58,8 @@ def nothing_named(
     known = {"development_m": _development(seen), "recorded_gear": recorded}
     if made is not None:
         known["coupled"] = _coupled(seen, made)
-    return RideGears(ride.sha256, seen.channel, seen.lag_s, None, source, _engaged(**known))
+    engaged = _engaged(**known)
+    return RideGears(ride.sha256, seen.channel, seen.lag_s, None, source, engaged, seen.lag_curve)
 
 
 def _development(seen: Observations) -> pl.Series:
