@@ -9,10 +9,11 @@ variances are estimated by restricted maximum likelihood (Patterson and Thompson
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from ridelab.gears.runs import Runs
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -84,53 +85,38 @@ def spells_of(seen: Observations, decoded: Decoded, sigma: Floats, ride: int) ->
         & (decoded.gear_probability > LEAST_PROBABILITY)
         & np.isfinite(seen.ln_development)
     )
-    starts, stops = _runs(seen, decoded, steady)
+    runs = _runs(seen, decoded, steady)
     clipped = np.clip(decoded.residual, -CLIP_SIGMAS * sigma, CLIP_SIGMAS * sigma)
     correlation = _neighbour_correlation(clipped, steady, decoded.gear)
     widening = (1.0 + correlation) / (1.0 - correlation)
-    gear, middle, error, bias = [], [], [], []
-    for start, stop in zip(starts, stops, strict=True):
-        weight = sigma[start:stop] ** -2.0
-        total = weight.sum()
-        residual = float((weight * clipped[start:stop]).sum() / total)
-        level = seen.ln_development[start] - decoded.residual[start]
-        gear.append(int(decoded.gear[start]))
-        middle.append(level + residual)
-        error.append(float(np.sqrt(widening / total)))
-        bias.append(seen.bias_mps / float(np.median(seen.speed_mps[start:stop])))
+    weight = sigma[runs.samples] ** -2.0
+    total = runs.sums(weight)
+    level = seen.ln_development[runs.first] - decoded.residual[runs.first]
     return Spells(
-        np.array(gear, dtype=np.int64),
-        np.full(len(gear), ride, dtype=np.int64),
-        np.array(middle),
-        np.array(error),
-        np.array(bias),
+        gear=decoded.gear[runs.first],
+        ride=np.full(len(runs), ride, dtype=np.int64),
+        ln_development=level + runs.sums(weight * clipped[runs.samples]) / total,
+        sd=np.sqrt(widening / total),
+        bias=seen.bias_mps / runs.medians(seen.speed_mps[runs.samples]),
     )
 
 
-def _runs(
-    seen: Observations, decoded: Decoded, steady: NDArray[np.bool_]
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return starts and stops of runs in one gear, without their first and last sample.
+def _runs(seen: Observations, decoded: Decoded, steady: Flags) -> Runs:
+    """Return runs in one gear, cut every ``LONGEST_S``, without their first and last sample.
 
     The ends are left out because a record there can average the speed over a shift.
     """
-    edge = np.ones(len(steady) + 1, dtype=bool)
-    edge[1:-1] = (
-        (steady[1:] != steady[:-1]) | (decoded.gear[1:] != decoded.gear[:-1]) | seen.gap_before[1:]
-    )
-    bounds = np.flatnonzero(edge)
-    starts, stops = [], []
-    for start, stop in pairwise(bounds):
-        if not steady[start] or stop - start < SHORTEST_SAMPLES + 2:
-            continue
-        inner = np.arange(start + 1, stop - 1)
-        piece = np.floor((seen.t_s[inner] - seen.t_s[start]) / LONGEST_S)
-        cuts = np.flatnonzero(np.diff(piece)) + 1
-        for part in np.split(inner, cuts):
-            if len(part) >= SHORTEST_SAMPLES:
-                starts.append(int(part[0]))
-                stops.append(int(part[-1]) + 1)
-    return np.array(starts, dtype=np.int64), np.array(stops, dtype=np.int64)
+    edges = np.ones(len(steady), dtype=bool)
+    edges[1:] = steady[1:] != steady[:-1]
+    edges[1:] |= (decoded.gear[1:] != decoded.gear[:-1]) | seen.gap_before[1:]
+    runs = Runs.cut(edges)
+    since = seen.t_s - np.repeat(seen.t_s[runs.first], runs.lengths)
+    edges[1:] |= np.diff(np.floor(since / LONGEST_S)) > 0
+    inside = steady & np.repeat(runs.lengths >= SHORTEST_SAMPLES + 2, runs.lengths)
+    inside[runs.first] = inside[runs.stop - 1] = False
+    edges[1:] |= inside[1:] != inside[:-1]
+    runs = Runs.cut(edges)
+    return runs.where(inside[runs.first] & (runs.lengths >= SHORTEST_SAMPLES))
 
 
 def _neighbour_correlation(

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ridelab.gears.observations import MEDIAN_TO_SD
+from ridelab.gears.runs import Runs
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
 
     from ridelab.gears.observations import Flags, Floats, Observations
 
-    #: First sample, and one past the last.
-    Run = tuple[int, int]
     Whole = NDArray[np.int64]
 
 #: Neighbouring samples further apart than this many standard deviations start a new stretch.
@@ -92,25 +91,19 @@ def steady_stretches(seen: Observations, among: Flags | None = None) -> Stretche
     """
     sigma = seen.total_sigma()
     y = seen.ln_development if among is None else np.where(among, seen.ln_development, np.nan)
-    runs = _runs(seen, y, sigma)
-    wander = _wander_mps(seen, y, sigma, runs)
-    middles, errors, bounds = [], [], []
-    for start, stop in runs:
-        middle = float(np.median(y[start:stop]))
-        off = wander / float(np.median(seen.speed_mps[start:stop]))
-        residual = (y[start:stop] - middle) / np.hypot(sigma[start:stop], off)
-        if float(np.mean(np.minimum(residual**2, 9.0))) > MOST_EXCESS:
-            continue
-        middles.append(middle)
-        # The median's standard error is sqrt(pi / 2) times the mean's (normal distribution).
-        own = float(np.sqrt(np.pi / 2.0 / (sigma[start:stop] ** -2.0).sum()))
-        errors.append(float(np.hypot(own, off)))
-        bounds.append((start, stop))
-    ln_development, sd = np.array(middles), np.array(errors)
-    first, last = np.array(bounds, dtype=np.int64).reshape(-1, 2).T
-    seconds = np.array([float(seen.seconds[start:stop].sum()) for start, stop in bounds])
-    begins, ends = seen.t_s[first], seen.t_s[last - 1]
-    return Stretches(ln_development, sd, seconds, _holds(ln_development, sd, begins, ends))
+    runs = Runs.cut(_edges(seen, y, sigma))
+    runs = runs.where((runs.lengths >= SHORTEST_SAMPLES) & np.isfinite(y[runs.first]))
+    middle = runs.medians(y[runs.samples])
+    off = _wander_mps(seen, y, sigma, runs) / runs.medians(seen.speed_mps[runs.samples])
+    spread = np.hypot(sigma[runs.samples], off[runs.of_sample])
+    residual = (y[runs.samples] - middle[runs.of_sample]) / spread
+    steady = runs.sums(np.minimum(residual**2, 9.0)) <= MOST_EXCESS * runs.lengths
+    # The median's standard error is sqrt(pi / 2) times the mean's (normal distribution).
+    own = np.sqrt(np.pi / 2.0 / runs.sums(sigma[runs.samples] ** -2.0))
+    middle, sd = middle[steady], np.hypot(own, off)[steady]
+    runs = runs.where(steady)
+    holds = _holds(middle, sd, seen.t_s[runs.first], seen.t_s[runs.stop - 1])
+    return Stretches(middle, sd, runs.sums(seen.seconds[runs.samples]), holds)
 
 
 def _holds(ln_development: Floats, sd: Floats, begins_s: Floats, ends_s: Floats) -> Whole:
@@ -123,30 +116,19 @@ def _holds(ln_development: Floats, sd: Floats, begins_s: Floats, ends_s: Floats)
     return np.concatenate([[0], np.cumsum(moved)])
 
 
-def _wander_mps(seen: Observations, y: Floats, sigma: Floats, runs: Sequence[Run]) -> float:
+def _wander_mps(seen: Observations, y: Floats, sigma: Floats, runs: Runs) -> float:
     """Return by how much the speed wanders within seconds, beside the noise of single samples.
 
     0 for a sensor at the wheel, whose turns cannot stray.
     """
-    if seen.bias_mps == 0.0:
+    runs = runs.where(runs.lengths >= WANDER_SAMPLES)
+    if seen.bias_mps == 0.0 or len(runs) == 0:
         return 0.0
-    found = []
-    for start, stop in runs:
-        if stop - start < WANDER_SAMPLES:
-            continue
-        inside = y[start:stop]
-        scatter = MEDIAN_TO_SD * float(np.median(np.abs(inside - np.median(inside))))
-        more = max(scatter**2 - float(np.median(sigma[start:stop])) ** 2, 0.0)
-        found.append(float(np.sqrt(more)) * float(np.median(seen.speed_mps[start:stop])))
-    return min(float(np.median(found)), MOST_WANDER_MPS) if found else 0.0
-
-
-def _runs(seen: Observations, y: Floats, sigma: Floats) -> list[Run]:
-    """Return first and one past the last sample of every run long enough for a stretch."""
-    starts = np.flatnonzero(_edges(seen, y, sigma))
-    stops = np.append(starts[1:], len(y))
-    whole = (stops - starts >= SHORTEST_SAMPLES) & np.isfinite(y[starts])
-    return list(zip(starts[whole].tolist(), stops[whole].tolist(), strict=True))
+    middle = runs.medians(y[runs.samples])
+    scatter = MEDIAN_TO_SD * runs.medians(np.abs(y[runs.samples] - middle[runs.of_sample]))
+    more = np.maximum(scatter**2 - runs.medians(sigma[runs.samples]) ** 2, 0.0)
+    found = np.sqrt(more) * runs.medians(seen.speed_mps[runs.samples])
+    return min(float(np.median(found)), MOST_WANDER_MPS)
 
 
 def _edges(seen: Observations, y: Floats, sigma: Floats) -> Flags:
