@@ -29,10 +29,13 @@ LEAST = 1e-35
 #: A message is known once none of its entries changes by this share of itself. Further steps only
 #: lessen such a difference (Birkhoff 1957, "Extensions of Jentzsch's theorem").
 AGREED = 1e-11
-#: Steps from one scaling of a message to the next, and from one look whether messages agree.
-RESCALE_EVERY, LOOK_EVERY = 4, 8
+#: Steps from one scaling of a message, and look whether it agrees, to the next.
+LOOK_EVERY = 4
 #: Chunks side by side, and the least samples of each.
 CHUNKS, SHORTEST = 64, 32
+#: Products of more multiplications BLAS hands to threads, which on a busy machine wait 10 ms for
+#: each other: with many gears, fewer chunks.
+THREADED = 2**18
 
 
 class Transitions(NamedTuple):
@@ -102,36 +105,77 @@ def forward_backward(
     (samples, gears) factor on the likelihood of mode 0 of a gear where the sample before was in
     mode 0 of that gear, too, default 1; ``chunks``: how many, which changes only the time it takes.
     """
-    samples = len(emission)
-    chunks = chunks or max(min(CHUNKS, samples // SHORTEST), 1)
-    modes, gears, steps = moves.modes, moves.gears, moves.step_of
+    samples, modes, gears = emission.shape
+    most = min(CHUNKS, samples // SHORTEST, THREADED // (modes * gears**2))
+    length = -(-samples // (chunks or max(most, 1)))
     largest = np.maximum(emission.max(axis=(1, 2)), np.finfo(np.float64).tiny)
-    weights = np.maximum(emission / largest[:, None, None], LEAST)
-    kept, more = None, None
+    weights = _likelihoods(emission, largest, length)
+    kept = (moves.modes[:, 0, 0, None] * np.einsum("sgg->sg", moves.gears))[moves.step_of]
+    more = None if stay is None else (stay - 1.0) * kept
+    before, scales, after = _messages(weights, moves, more, length)
+    scale = _joined(scales, samples)
+    before *= weights
+    last = before[(samples - 1) % length, :, (samples - 1) // length]
+    log_likelihood = np.log(largest).sum() + np.log(scale).sum() + np.log(last.sum())
+    states = before * after
+    total = states.sum(axis=(1, 3))
+    states /= total[:, None, :, None]
+    stayed = None
     if stay is not None:
-        kept = (modes[:, 0, 0, None] * np.einsum("sgg->sg", gears))[steps]
-        more = (stay - 1.0) * kept
-    forth = _Sweep(weights, steps, more, modes.swapaxes(1, 2), gears, chunks)
-    back = _Sweep(
-        weights[::-1],
-        np.roll(steps[::-1], 1),
-        None if more is None else np.roll(more[::-1], 1, axis=0),
+        driven, later = _joined(before[:, 0], samples), _joined((weights * after)[:, 0], samples)
+        stayed = np.zeros_like(stay)
+        stayed[1:] = driven[:-1] * (kept * stay * later)[1:]
+        stayed /= (scale * _joined(total, samples))[:, None]
+    return Posterior(_joined(states.swapaxes(1, 2), samples), float(log_likelihood), stayed)
+
+
+def _likelihoods(emission: Floats, largest: Floats, length: int) -> Floats:
+    """Return likelihoods beside the largest one: (samples of a chunk, modes, chunks, gears).
+
+    What fills up the last chunk tells of no state.
+    """
+    cut = _cut(emission, length).swapaxes(1, 2)
+    weights = np.empty(cut.shape)
+    np.divide(cut, _cut(largest, length)[:, None, :, None], out=weights)
+    np.maximum(weights, LEAST, out=weights)
+    weights[(len(emission) - 1) % length + 1 :, :, -1] = 1.0
+    return weights
+
+
+def _messages(
+    weights: Floats, moves: Transitions, more: Floats | None, length: int
+) -> tuple[Floats, Floats, Floats]:
+    """Return the messages from before, their scales, and the messages from after."""
+    steps, modes, gears = moves
+    before, scales = _Sweep(
+        weights,
+        _cut(steps, length),
+        None if more is None else _cut(more, length),
+        modes.swapaxes(1, 2),
+        gears,
+    ).messages()
+    next_steps = np.append(steps[1:], steps[-1])
+    next_more = None if more is None else np.concatenate([more[1:], np.zeros_like(more[:1])])
+    after, _ = _Sweep(
+        weights[::-1, :, ::-1],
+        _cut(next_steps, length)[::-1, ::-1],
+        None if next_more is None else _cut(next_more, length)[::-1, ::-1],
         modes,
         gears.swapaxes(1, 2),
-        chunks,
-    )
-    before, scales = forth.messages()
-    after = back.messages()[0][::-1]
-    reached = before * weights
-    states = reached * after
-    total = states.sum(axis=(1, 2))
-    stayed = None
-    if stay is not None and kept is not None:
-        stayed = np.zeros_like(stay)
-        arriving = kept * stay * weights[:, 0] * after[:, 0] / (scales * total)[:, None]
-        stayed[1:] = reached[:-1, 0] * arriving[1:]
-    log_likelihood = np.log(largest).sum() + np.log(scales).sum() + np.log(reached[-1].sum())
-    return Posterior(states / total[:, None, None], float(log_likelihood), stayed)
+    ).messages()
+    return before, scales, after[::-1, :, ::-1]
+
+
+def _cut(values: NDArray[Any], length: int) -> NDArray[Any]:
+    """Return (samples of a chunk, chunks, ...), the last chunk filled up with the last value."""
+    filling = np.repeat(values[-1:], -len(values) % length, axis=0)
+    whole = np.concatenate([values, filling]) if len(filling) else values
+    return whole.reshape(-1, length, *values.shape[1:]).swapaxes(0, 1)
+
+
+def _joined(values: NDArray[Any], samples: int) -> NDArray[Any]:
+    """Return what ``_cut`` has cut."""
+    return values.swapaxes(0, 1).reshape(-1, *values.shape[2:])[:samples]
 
 
 class _Sweep:
@@ -145,59 +189,42 @@ class _Sweep:
     """
 
     def __init__(
-        self,
-        weights: Floats,
-        steps: Indices,
-        more: Floats | None,
-        left: Floats,
-        right: Floats,
-        chunks: int,
+        self, weights: Floats, steps: Indices, more: Floats | None, left: Floats, right: Floats
     ) -> None:
-        self.samples = len(weights)
-        self.length = -(-self.samples // chunks)
-        self.left, self.right = left, right
-        self.weights = np.ascontiguousarray(self._cut(weights).transpose(1, 2, 0, 3))
-        self.more = None if more is None else self._cut(more).swapaxes(0, 1)
-        self.steps = self._cut(steps).T
-        self.steps[0, 0] = self.steps[0, -1]
+        self.weights, self.more, self.left, self.right = weights, more, left, right
+        self.steps = steps.copy()
+        self.steps[0, 0] = steps[0, -1]
         #: Most rides are recorded at one interval: then one matrix serves all chunks.
         self.alike = (self.steps == self.steps[:, :1]).all(axis=1).tolist()
-        self.known = np.zeros_like(self.weights)
-        self.scales = np.ones(self.steps.shape)
-
-    def _cut(self, values: NDArray[Any]) -> NDArray[Any]:
-        """Return (chunks, length, ...), the last chunk filled up with its last value."""
-        chunks = -(-self.samples // self.length)
-        filling = np.repeat(values[-1:], chunks * self.length - self.samples, axis=0)
-        return np.concatenate([values, filling]).reshape(chunks, self.length, *values.shape[1:])
+        self.known = np.empty(weights.shape)
+        self.scales = np.ones(steps.shape)
 
     def messages(self) -> tuple[Floats, Floats]:
-        """Return the message to each sample, (samples, modes, gears), and its scale.
+        """Return the message to each sample, and its scale: (samples of a chunk, chunks).
 
         The product of the scales is the likelihood of the samples before the last.
         """
-        passed_on = np.ones_like(self.weights[0])
-        late = np.arange(passed_on.shape[1])
-        while late.size:
-            few = 2 * late.size < passed_on.shape[1]
-            self._round(passed_on, late if few else slice(None))
+        passed_on = np.ones_like(self.known[0])
+        self._round(passed_on, slice(None), fresh=True)
+        while True:
             arriving = self.known[-1, :, :-1] * self.weights[-1, :, :-1]
             late = 1 + np.flatnonzero(~_agree(arriving, passed_on[:, 1:]))
+            if not late.size:
+                self.scales[0, 0] = 1.0
+                return self.known, self.scales
             passed_on[:, 1:] = arriving
-        self.scales[0, 0] = 1.0
-        known = self.known.transpose(2, 0, 1, 3)
-        known = known.reshape(-1, *known.shape[2:])
-        return known[: self.samples], self.scales.T.ravel()[: self.samples]
+            few = 2 * late.size < passed_on.shape[1]
+            self._round(passed_on, late if few else slice(None))
 
-    def _round(self, passed_on: Floats, rows: Indices | slice) -> None:
+    def _round(self, passed_on: Floats, rows: Indices | slice, fresh: bool = False) -> None:
         """Carry messages through the chunks ``rows`` until they agree with those known before."""
         reached = passed_on[:, rows]
-        for at in range(self.length):
+        for at in range(len(self.weights)):
             message = self._step(reached, rows, at)
-            if at % RESCALE_EVERY == 0:
+            if at % LOOK_EVERY == 0:
                 message = self._scaled(message, rows, at)
-            if at % LOOK_EVERY == 0 and _agree(message, self.known[at][:, rows]).all():
-                return
+                if not fresh and _agree(message, self.known[at][:, rows]).all():
+                    return
             self.known[at][:, rows] = message
             reached = message * self.weights[at][:, rows]
 
