@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from ridelab.analysis import words
 from ridelab.analysis.census import take_census
-from ridelab.gears.match import MOST_UNEXPLAINED, SURE_PLACEMENT
+from ridelab.gears.match import MOST_UNEXPLAINED
+from ridelab.gears.slide import SURE_PLACEMENT
 
 if TYPE_CHECKING:
     from ridelab.analysis.evidence import Evidence

@@ -18,6 +18,7 @@ from ridelab.gears.recursion import Transitions, forward_backward, transitions
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from ridelab.gears.noise import Noise
     from ridelab.gears.observations import Flags, Floats, Observations
 
 
@@ -88,18 +89,20 @@ class Decoded:
 def decode(
     seen: Observations,
     ln_developments: Floats,
-    noise: float | None = None,
+    noise: Noise | None = None,
     habits: Habits | None = None,
 ) -> Decoded:
     """Return the engaged gear at every sample of a ride.
 
-    ``ln_developments``: of each gear, this ride's own, lowest first; ``noise``: standard deviation
-    beside the causes known beforehand, default the ride's own estimate.
+    ``ln_developments``: of each gear, this ride's own, lowest first; ``noise``: beside the causes
+    known beforehand, default the ride's own estimate.
     """
-    habits = habits or Habits()
+    habits, noise = habits or Habits(), noise or seen.noise
     sigma = seen.total_sigma(noise)
     emission = _emission(seen, ln_developments, sigma, habits)
-    posterior = forward_backward(emission, _transitions(seen, ln_developments, habits))
+    stay = _stay(seen, ln_developments, sigma, noise.memory, habits)
+    moves = _transitions(seen, ln_developments, habits)
+    posterior = forward_backward(emission, moves, stay)
     by_mode = posterior.states
     by_gear = by_mode.sum(axis=1)
     gear = by_gear.argmax(axis=1)
@@ -145,6 +148,35 @@ def _emission(seen: Observations, ln_developments: Floats, sigma: Floats, habits
     for said, likelihood in DRIVE.items():
         by_mode[seen.drive == said] *= np.array(likelihood)[:, None]
     return by_mode
+
+
+def _stay(
+    seen: Observations, ln_developments: Floats, sigma: Floats, memory: float, habits: Habits
+) -> Floats | None:
+    """Return by how much likelier a sample is if the crank drove in this gear a second ago, too.
+
+    Errors last: what the speed was off by then, it is still off by in part (a first-order
+    autoregression). Without that, ten seconds of one error count as ten witnesses for a wrong gear.
+    (samples, gears); None where errors do not last.
+    """
+    if memory <= 0.0:
+        return None
+    before = np.concatenate([[np.nan], seen.ln_development[:-1]])
+    before[seen.gap_before] = np.nan
+    spread_before = np.concatenate([sigma[:1], sigma[:-1]])
+    known = np.flatnonzero(np.isfinite(seen.ln_development) & np.isfinite(before))
+    z = (seen.ln_development[known, None] - ln_developments) / sigma[known, None]
+    then = (before[known, None] - ln_developments) / spread_before[known, None]
+    lasting = (memory ** np.diff(seen.t_s, prepend=seen.t_s[0] - 1.0)[known])[:, None]
+    left = np.sqrt(1.0 - lasting**2)
+    # what looks like a stray tells nothing of the error that lasts
+    expected = lasting * then / (1.0 + then**2 / (4.0 * TAIL_DOF))
+    stray = habits.stray * STRAY_DENSITY
+    alone = (1.0 - habits.stray) * _student(z) / sigma[known, None] + stray
+    after = (1.0 - habits.stray) * _student((z - expected) / left) / (left * sigma[known, None])
+    factor = np.ones((len(seen.t_s), len(ln_developments)))
+    factor[known] = (after + stray) / alone
+    return factor
 
 
 def _soft(

@@ -10,7 +10,8 @@ import numpy as np
 from ridelab.gears.decode import decode
 from ridelab.gears.ladder import LEAST_S, counted
 from ridelab.gears.measured import seconds_in_gear
-from ridelab.gears.observations import MEDIAN_TO_SD
+from ridelab.gears.mixture import robust_middle
+from ridelab.gears.noise import FLOOR, Noise, fitted, memory
 from ridelab.gears.spells import estimate, joined, spells_of
 
 if TYPE_CHECKING:
@@ -28,20 +29,24 @@ SETTLED = 0.15
 #: Gears closer than this many standard deviations of a sample may be taken for each other; one of
 #: them must make the rides e^NEEDED times likelier to be called ridden.
 CLOSE, NEEDED = 3.0, 8.0
+#: A gear's departure from its published ratio: spread, and degrees of freedom of Student's t.
+DEPARTURE = (0.004, 3.0)
 
 
 @dataclass(frozen=True)
 class Fit:
     """A ladder in use and what it makes of the rides that have observations, in their order.
 
-    ``offsets`` and ``noise`` have one entry a ride: what it was decoded with.
+    ``offsets`` and ``noise`` have one entry a ride: what it was decoded with. ``shifts``: the
+    offsets that fitting began with.
     """
 
     rungs: Rungs
     decoded: tuple[Decoded, ...]
     estimate: Estimate | None
     offsets: Floats
-    noise: Floats
+    noise: tuple[Noise, ...]
+    shifts: Floats
 
 
 def fit_ladder(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fit:
@@ -49,23 +54,26 @@ def fit_ladder(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fi
 
     ``shifts``: of each ride, to begin with.
     """
-    noise = np.array([one.noise for one in seen])
+    noise = tuple(one.noise for one in seen)
     offsets = shifts
     for _ in range(MOST_PASSES):
         decoded = _decoded(seen, rungs, offsets, noise)
         fewer = _ridden_long_enough(seen, decoded, rungs)
         if fewer.count < rungs.count:
             return fit_ladder(seen, fewer, shifts)
-        heard = np.array([_noise(one, made) for one, made in zip(seen, decoded, strict=True)])
+        heard = tuple(
+            _noise(one, made, own) for one, made, own in zip(seen, decoded, noise, strict=True)
+        )
         found = estimate(_spells(seen, decoded, heard), len(seen))
         if found is None:
-            return Fit(rungs, decoded, None, offsets, noise)
-        used = Fit(rungs, decoded, found, offsets, noise)
+            return Fit(rungs, decoded, None, offsets, noise, shifts)
+        used = Fit(rungs, decoded, found, offsets, noise, shifts)
         moved = _moved(rungs, found)
         far = np.abs(moved.ln_developments - rungs.ln_developments)[found.gears].max()
-        far = max(far, np.abs(found.ride_offsets - offsets).max(), np.abs(heard - noise).max())
+        typical, before = _typical(seen, heard), _typical(seen, noise)
+        far = max(far, np.abs(found.ride_offsets - offsets).max(), np.abs(typical - before).max())
         rungs, offsets = moved, found.ride_offsets
-        if far <= SETTLED * float(np.median(heard)):
+        if far <= SETTLED * float(np.median(typical)):
             break
         noise = heard
     return replace(used, rungs=rungs)
@@ -83,7 +91,7 @@ def named_by_noise(seen: Sequence[Observations], fit: Fit) -> list[int]:
     seconds = _seconds(seen, fit.decoded, fit.rungs)
     gaps = np.diff(ladder)
     nearest = np.minimum(np.append(gaps, np.inf), np.append(np.inf, gaps))
-    close = nearest < CLOSE * float(np.median(fit.noise))
+    close = nearest < CLOSE * float(np.median(_typical(seen, fit.noise)))
     doubted = [int(gear) for gear in np.argsort(seconds) if close[gear] and seconds[gear] > 0]
     kept = np.ones(fit.rungs.count, dtype=bool)
     likelihood = sum(made.log_likelihood for made in fit.decoded)
@@ -113,7 +121,7 @@ def _decoded(
     seen: Sequence[Observations],
     rungs: Rungs,
     offsets: Floats,
-    noise: Floats,
+    noise: Sequence[Noise],
 ) -> tuple[Decoded, ...]:
     return tuple(
         decode(one, rungs.ln_developments + offset, own)
@@ -121,7 +129,9 @@ def _decoded(
     )
 
 
-def _spells(seen: Sequence[Observations], decoded: Sequence[Decoded], noise: Floats) -> Spells:
+def _spells(
+    seen: Sequence[Observations], decoded: Sequence[Decoded], noise: Sequence[Noise]
+) -> Spells:
     return joined(
         [
             spells_of(one, made, one.total_sigma(own), number)
@@ -150,19 +160,58 @@ def _seconds(seen: Sequence[Observations], decoded: Sequence[Decoded], rungs: Ru
     return np.asarray(np.sum(by_ride, axis=0))
 
 
-def _noise(seen: Observations, decoded: Decoded) -> float:
+def _typical(seen: Sequence[Observations], noise: Sequence[Noise]) -> Floats:
+    """Return the noise of each ride at its usual speed."""
+    return np.array(
+        [
+            float(own.sd(np.array([np.nanmedian(one.speed_mps[one.speed_mps > 1.0])]))[0])
+            for one, own in zip(seen, noise, strict=True)
+        ]
+    )
+
+
+def _noise(seen: Observations, decoded: Decoded, before: Noise) -> Noise:
     """Return the noise that makes the residuals within gears as wide as they are."""
     inside = decoded.coupled & np.isfinite(decoded.residual) & (decoded.gear_probability > 0.9)
-    if inside.sum() < 30:
-        return seen.noise
-    total = MEDIAN_TO_SD * float(np.median(np.abs(decoded.residual[inside])))
-    explained = float(np.median(seen.sigma[inside]))
-    return float(np.sqrt(max(total**2 - explained**2, 0.25 * seen.noise**2)))
+    off = decoded.residual[inside]
+    least = max(0.5 * seen.noise.share, FLOOR)
+    found = fitted(off, seen.sigma[inside], seen.speed_mps[inside], least)
+    if found is None:
+        return before
+    z = decoded.residual / seen.total_sigma(found)
+    same = np.zeros(len(inside), dtype=bool)
+    same[1:] = inside[1:] & inside[:-1] & (decoded.gear[1:] == decoded.gear[:-1])
+    lasting = memory(np.where(inside, z, 0.0), seen.t_s, same)
+    return found.remembering(before.memory if lasting is None else lasting)
 
 
 def _moved(rungs: Rungs, found: Estimate) -> Rungs:
-    """Return the ladder with the measured gears where they were measured, the others with them."""
+    """Return the ladder with the measured gears where they were measured, the others with them.
+
+    A measured gear is drawn towards where the published ladder has it, by how little is known of
+    it: else a few seconds of satellite speed would move it over its neighbour.
+    """
     shift = found.ln_developments - rungs.ln_developments[found.gears]
     moved = rungs.ln_developments + float(np.median(shift))
     moved[found.gears] = found.ln_developments
+    if rungs.expected is not None:
+        moved = _drawn(rungs.expected, found)
     return replace(rungs, ln_developments=np.maximum.accumulate(moved))
+
+
+def _drawn(expected: Floats, found: Estimate) -> Floats:
+    """Return the most probable ladder, a gear's departure being Student's t with ``DEPARTURE``.
+
+    Its heavy tails let go of a gear that the rides clearly have elsewhere.
+    """
+    precision = 1.0 / found.own_variance
+    off = found.ln_developments - expected[found.gears]
+    scale = robust_middle(off, precision)
+    departure = off - scale
+    sd, freedom = DEPARTURE
+    for _ in range(20):
+        firmness = (freedom + 1.0) / (freedom * sd**2 + departure**2)
+        departure = precision / (precision + firmness) * (off - scale)
+    moved = expected + scale
+    moved[found.gears] += departure
+    return moved

@@ -22,11 +22,13 @@ class Stated:
     """What is published of a drivetrain and stated of a wheel, before any ride speaks.
 
     ``rollout_m``: metres per wheel turn; nominal unless ``rollout_is_measured``.
+    ``wheel_is_set``: a recording device may have made its speeds from a wheel size set in it.
     """
 
     ladder: Ladder | None = None
     rollout_m: float | None = None
     rollout_is_measured: bool = False
+    wheel_is_set: bool = True
 
     @property
     def stepless(self) -> bool:
@@ -42,7 +44,8 @@ class Rungs:
     published ladder; ``numbers`` are the gears' numbers: published gears from 1, then those that
     nobody published, or in order without a published ladder. ``doubts`` say, in words, where the
     rides leave the placement open or do not fit the published ladder; ``placement_probability`` and
-    ``unexplained_share`` (of the steady pedalling) put two of them in numbers.
+    ``unexplained_share`` (of the steady pedalling) put two of them in numbers. ``expected``: where
+    the published ladder as placed has the gears, None without one; ``log_prior``: of that place.
     """
 
     ln_developments: Floats
@@ -51,6 +54,8 @@ class Rungs:
     doubts: tuple[str, ...] = ()
     placement_probability: float | None = None
     unexplained_share: float | None = None
+    expected: Floats | None = None
+    log_prior: float = 0.0
 
     @property
     def count(self) -> int:

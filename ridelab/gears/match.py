@@ -10,9 +10,12 @@ import numpy as np
 from ridelab.gears.discover import gatherings, gathers
 from ridelab.gears.ladder import NoLadder, Rungs
 from ridelab.gears.mixture import Anchor, Mixture, settle
-from ridelab.gears.placement import Placement, place
+from ridelab.gears.placement import Placement, offsets, place
+from ridelab.gears.stretches import pooled
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from ridelab.drivetrain.ladder import Ladder
@@ -20,8 +23,6 @@ if TYPE_CHECKING:
     from ridelab.gears.observations import Flags, Floats
     from ridelab.gears.stretches import Stretches
 
-#: A placement less probable than this is told of as doubtful.
-SURE_PLACEMENT = 0.95
 #: A common factor on the steps is told of from this far from 1 on.
 FACTOR_TOLD = 0.02
 #: A gear departs from its published ratio by about this much before the rides speak.
@@ -42,25 +43,48 @@ MOST_UNEXPLAINED = 0.25
 WITHOUT_STEPS = 0.4
 
 
-def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | NoLadder:
-    """Place a published ladder on the stretches.
+@dataclass(frozen=True)
+class Matched:
+    """Ladders in use for each place where a published one may sit, the most probable first.
+
+    ``shifts``: by how much each ride is offset, ln(wheel of the ride over the wheel of all).
+    """
+
+    ladders: tuple[Rungs, ...]
+    shifts: Floats
+
+
+def match(parts: Sequence[Stretches], published: Ladder, stated: Stated) -> Matched | NoLadder:
+    """Place a published ladder on the steady stretches of each ride.
 
     One scale is found first, then a small departure of each gear from its published ratio. Steady
     riding far from every gear moves an unridden neighbour there, or becomes a gear of its own,
     numbered above the published ones.
     """
+    shifts, stretches = np.zeros(len(parts)), pooled(parts)
     if len(stretches) == 0:
         return NoLadder("no steady pedalling: the published ladder cannot be placed")
     ln_ratios = np.log(np.array(published.ratios))
-    placed = place(stretches, ln_ratios, stated)
-    centres = _settled(stretches, ln_ratios, placed)
-    unexplained = _unexplained(stretches, centres)
+    places = place(stretches, ln_ratios, stated)
+    shifts = offsets(parts, places[0]) if len(parts) > 1 else shifts
+    if shifts.any():
+        stretches = pooled([part.shifted(by) for part, by in zip(parts, shifts, strict=True)])
+        places = place(stretches, ln_ratios, stated)
+    ladders = tuple(_ladder(stretches, ln_ratios, placed) for placed in places)
+    unexplained = ladders[0].unexplained_share or 0.0
     if unexplained > WITHOUT_STEPS and gathers(stretches) is False:
         return NoLadder(
             "the development varies without steps, though gears are published: is this the "
             "drivetrain that was ridden?",
             continuous=True,
         )
+    return Matched(ladders, shifts)
+
+
+def _ladder(stretches: Stretches, ln_ratios: Floats, placed: Placement) -> Rungs:
+    """Return the ladder in use if the published one sits in this place."""
+    centres = _settled(stretches, ln_ratios, placed)
+    unexplained = _unexplained(stretches, centres)
     return Rungs(
         ln_developments=centres.all,
         ln_ratios=centres.ratios(ln_ratios),
@@ -68,6 +92,8 @@ def match(stretches: Stretches, published: Ladder, stated: Stated) -> Rungs | No
         doubts=tuple(_doubts(placed, ln_ratios, centres, unexplained)),
         placement_probability=placed.probability,
         unexplained_share=unexplained,
+        expected=centres.expected(placed.ln_developments),
+        log_prior=placed.log_prior,
     )
 
 
@@ -97,6 +123,11 @@ class _Centres:
         """Return their numbers: published gears from 1, then the others."""
         return np.asarray(self._order + 1)
 
+    def expected(self, placed: Floats) -> Floats:
+        """Return where they were placed, in the order of ``all``; strangers where they are."""
+        both = np.concatenate([placed, [at for at, _ in self.strangers]])
+        return np.asarray(both[self._order])
+
     def ratios(self, ln_ratios: Floats) -> Floats:
         """Return the published ratios in the order of ``all``; nan for those not published."""
         padded = np.concatenate([ln_ratios, np.full(len(self.strangers), np.nan)])
@@ -122,15 +153,8 @@ def _settled(stretches: Stretches, ln_ratios: Floats, placed: Placement) -> _Cen
 def _doubts(
     placed: Placement, ln_ratios: Floats, centres: _Centres, unexplained: float
 ) -> list[str]:
-    """Say what speaks against the placement or the published ladder."""
+    """Say what speaks against the published ladder."""
     said = []
-    if placed.probability < SURE_PLACEMENT:
-        others = ", ".join(f"{rollout:.3f} m" for rollout in placed.others[:3])
-        said.append(
-            "the whole ladder may sit one gear or more higher or lower: rollouts of "
-            f"{others} fit the rides too (probability of this placement "
-            f"{placed.probability:.0%}); measure the rollout, or ride more of the gears"
-        )
     if abs(placed.factor - 1.0) >= FACTOR_TOLD:
         step = float(np.diff(ln_ratios).mean())
         said.append(

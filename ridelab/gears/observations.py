@@ -20,6 +20,7 @@ from ridelab.gears.channels import (
     column,
     divisible,
 )
+from ridelab.gears.noise import Noise, fitted
 from ridelab.telemetry import clock
 
 if TYPE_CHECKING:
@@ -48,16 +49,14 @@ TIMING_S = {"wheel sensor": 0.3, "satellite": 0.6, "unknown": 0.5, "none": 0.5}
 #: Speed from satellites is smoothed, and off by a centimetre or two a second for minutes on end
 #: (common practice, no source); that of pulses at the wheel is not.
 BIAS_MPS = {"wheel sensor": 0.0, "satellite": 0.02, "unknown": 0.01, "none": 0.01}
-#: Smallest credible noise of ln(development) beside the causes counted here.
-NOISE_FLOOR = 0.002
+#: How long an error lasts, until the ride itself tells: the correlation of neighbouring seconds.
+MEMORY = {"wheel sensor": 0.0, "satellite": 0.7, "unknown": 0.4, "none": 0.4}
 #: Noise of a ride too short to tell.
 DEFAULT_NOISE = 0.01
 #: Samples over which a development is taken to hold still, and by how much the distance from their
 #: median falls short of the distance from the truth (white noise, by simulation).
 WINDOW = 7
 WINDOW_WIDENING = 1.217
-#: The median absolute deviation of a normal distribution times this is its standard deviation.
-MEDIAN_TO_SD = 1.4826
 
 
 @dataclass(frozen=True)
@@ -78,7 +77,7 @@ class Observations:
         ln_development: natural logarithm of metres per crank turn; nan where undefined.
         sigma: standard deviation of ``ln_development`` from the causes known beforehand:
             resolution of the cadence, and acceleration times timing error.
-        noise: standard deviation, one number, of what remains: estimated from the ride itself.
+        noise: what remains, estimated from the ride itself.
         bias_mps: by how much the speed may be off in the same direction for minutes on end.
     """
 
@@ -95,12 +94,12 @@ class Observations:
     drive: Floats
     ln_development: Floats
     sigma: Floats
-    noise: float
+    noise: Noise
     bias_mps: float
 
-    def total_sigma(self, noise: float | None = None) -> Floats:
+    def total_sigma(self, noise: Noise | None = None) -> Floats:
         """Standard deviation of each observation, all causes together."""
-        return np.hypot(self.sigma, self.noise if noise is None else noise)
+        return np.asarray(np.hypot(self.sigma, (noise or self.noise).sd(self.speed_mps)))
 
 
 def observe(ride: Ride) -> Observations | str:
@@ -138,7 +137,7 @@ def observe(ride: Ride) -> Observations | str:
         drive=_drive(column(ride, "power_w")),
         ln_development=ln_development,
         sigma=sigma,
-        noise=_remaining_noise(ln_development, sigma),
+        noise=_remaining_noise(ln_development, sigma, speed).remembering(MEMORY[ride.speed_source]),
         bias_mps=BIAS_MPS[ride.speed_source],
     )
 
@@ -201,20 +200,17 @@ def _slope(values: Floats, t: Floats) -> Floats:
     return np.asarray((padded[4:] - padded[:-4]) / np.maximum(span[4:] - span[:-4], 1.0))
 
 
-def _remaining_noise(ln_development: Floats, sigma: Floats) -> float:
+def _remaining_noise(ln_development: Floats, sigma: Floats, speed: Floats) -> Noise:
     """Return the noise that the known causes leave unexplained, from the scatter within seconds.
 
     That is the distance of each value from the median of the ``WINDOW`` around it. Second
     differences would say too little: a lag of half a second averages two readings.
     """
     if len(ln_development) < MIN_SAMPLES:
-        return DEFAULT_NOISE
+        return Noise(DEFAULT_NOISE)
     windows = np.lib.stride_tricks.sliding_window_view(ln_development, WINDOW)
     whole = np.isfinite(windows).all(axis=1)
-    if whole.sum() < MIN_SAMPLES:
-        return DEFAULT_NOISE
     middle = slice(WINDOW // 2, len(ln_development) - WINDOW // 2)
-    off = ln_development[middle][whole] - np.median(windows[whole], axis=1)
-    total = MEDIAN_TO_SD * float(np.median(np.abs(off))) * WINDOW_WIDENING
-    explained = float(np.median(sigma[middle][whole]))
-    return float(np.sqrt(max(total**2 - explained**2, NOISE_FLOOR**2)))
+    off = WINDOW_WIDENING * (ln_development[middle][whole] - np.median(windows[whole], axis=1))
+    found = fitted(off, sigma[middle][whole], speed[middle][whole])
+    return found or Noise(DEFAULT_NOISE)

@@ -8,7 +8,7 @@ import numpy as np
 import polars as pl
 
 from ridelab.drivetrain.wheel import accepted_rollout_m
-from ridelab.gears.observations import MEDIAN_TO_SD
+from ridelab.gears.noise import MEDIAN_TO_SD
 from ridelab.gears.recorded import recorded_gears
 from ridelab.gears.result import ENGAGED_SCHEMA, GearSource, RideGears
 from ridelab.problems import Problem

@@ -11,97 +11,174 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ridelab.gears.align import EXPECTED_SD, FURTHEST, WORTH
 from ridelab.gears.mixture import BACKGROUND_DENSITY, BACKGROUND_SHARE, weights
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from ridelab.gears.ladder import Stated
     from ridelab.gears.observations import Floats
     from ridelab.gears.stretches import Stretches
 
 #: Grid of ln(development) and ln(rollout).
-BIN = 0.0005
-#: Scatter of a stretch around its gear beside its own error.
-WIDTH = 0.005
+BIN = 0.001
+#: Scatter of stretches around their gear beside their own errors: each is tried, since errors that
+#: last for minutes do not show within a stretch.
+SCATTERS = (0.004, 0.008, 0.016)
+#: Widths of a gear for which densities are kept.
+WIDTHS = np.geomspace(0.004, 0.06, 12)
+#: No stretch comes this near the ends of the grid, where a transform would join them.
+MARGIN = 0.2
 #: What a wheel is expected to roll, over the stated rollout: loaded tyres roll 1-3 % less than the
-#: nominal figure (common practice, no source), a measured figure is right within 1 %, and now and
-#: then the tyre or the recording device's wheel setting is another one altogether.
+#: nominal figure (common practice, no source), a measured figure is right within 1 %.
 LOADED = {"nominal": (-0.015, 0.015), "measured": (0.0, 0.008)}
-OTHER_WHEEL_SHARE, OTHER_WHEEL_SD = 0.05, 0.08
+#: Now and then it is another one altogether: a recording device that counts wheel turns is set to a
+#: wrong wheel; seldom the tyre is not the stated one, and hardly ever one that was measured.
+OTHER_WHEEL_SHARE, OTHER_WHEEL_SD = {"set": 0.05, "nominal": 0.01, "measured": 0.001}, 0.08
 #: Without any statement: rollouts of 0.9 to 2.4 m, from a 16 inch wheel to the largest 29 inch one.
 ANY_WHEEL = (np.log(0.9), np.log(2.4))
 #: Factors on all published steps, and how fast belief in them falls with their distance from 1.
-FACTORS = 1.0 + np.arange(-20, 21) * 0.005
+FACTORS = 1.0 + np.arange(-10, 11) * 0.01
 FACTOR_DOUBT = 0.008
+#: Places less probable than this are left out.
+LEAST_PROBABILITY = 0.001
 
 
 @dataclass(frozen=True)
 class Placement:
-    """The most probable placement of a published ladder.
+    """One place where a published ladder may sit.
 
-    ``ln_developments``: of its gears; ``factor``: on all its steps; ``probability``: of this
-    placement against every other, a whole gear or more away; ``others``: the rollouts of those
-    others that keep some probability, the most probable first.
+    ``ln_developments``: of its gears; ``factor``: on all its steps; ``scatter``: of stretches
+    around their gear, beside their own errors; ``rollout_m``: that puts it there; ``log_prior``:
+    of that rollout before the rides speak; ``probability``: against every other place, a whole
+    gear or more away.
     """
 
     ln_developments: Floats
     factor: float
+    scatter: float
+    rollout_m: float
+    log_prior: float
     probability: float
-    others: tuple[float, ...]
 
 
-def place(stretches: Stretches, ln_ratios: Floats, stated: Stated) -> Placement:
-    """Return where a published ladder sits; ``ln_ratios`` in order, at least one stretch."""
+def place(stretches: Stretches, ln_ratios: Floats, stated: Stated) -> list[Placement]:
+    """Return where a published ladder may sit, the most probable first.
+
+    ``ln_ratios`` in order, at least one stretch. Places within half a usual step of each other are
+    the same one; those that keep less than ``LEAST_PROBABILITY`` are left out.
+    """
     scales, prior = _scale_prior(stated)
-    middle = float(ln_ratios.mean())
-    stretched = middle + FACTORS[:, None] * (ln_ratios - middle)
-    doubt = np.abs(FACTORS - 1.0) / FACTOR_DOUBT
-    log_posterior = prior + _fits(stretches, stretched, scales) - doubt[:, None]
+    log_posterior = prior + _fits(stretches, ln_ratios, scales)
+    log_posterior -= np.abs(FACTORS - 1.0)[:, None] / FACTOR_DOUBT
     posterior = np.exp(log_posterior - log_posterior.max())
-    factor_at, scale_at = np.unravel_index(int(posterior.argmax()), posterior.shape)
-    factor, best = float(FACTORS[factor_at]), float(scales[scale_at])
-    probability, others = _rivals(scales, posterior.sum(axis=0), best, ln_ratios)
-    return Placement(best + stretched[factor_at], factor, probability, others)
+    posterior /= posterior.sum()
+    scatter = SCATTERS[int(posterior.sum(axis=(1, 2)).argmax())]
+    by_scale = posterior.sum(axis=0)
+    half_step = 0.5 * (float(np.median(np.diff(ln_ratios))) if len(ln_ratios) > 1 else 1.0)
+    found: list[Placement] = []
+    while len(found) < len(ln_ratios):
+        factor_at, at = np.unravel_index(int(by_scale.argmax()), by_scale.shape)
+        near = np.abs(scales - scales[at]) <= half_step
+        probability = float(by_scale[:, near].sum())
+        if found and probability < LEAST_PROBABILITY:
+            break
+        factor, scale = float(FACTORS[factor_at]), float(scales[at])
+        developments = scale + _stretched(ln_ratios, factor)
+        found.append(
+            Placement(
+                developments, factor, scatter, float(np.exp(scale)), float(prior[at]), probability
+            )
+        )
+        by_scale = np.where(near, 0.0, by_scale)
+    return found
 
 
-def _fits(stretches: Stretches, ladders: Floats, scales: Floats) -> Floats:
-    """Return the log likelihood of the stretches, gears and drift between them: (ladders, scales).
+def _stretched(ln_ratios: Floats, factor: float) -> Floats:
+    """Return the ladder with all its steps wider by a factor, its middle kept."""
+    middle = float(ln_ratios.mean())
+    return np.asarray(middle + factor * (ln_ratios - middle))
 
-    ``ladders``: ln(ratio), one row each; ``scales``: ln(rollout), ``BIN`` apart. A scale moves all
-    stretches along the density by as many bins, so the sum over them is a correlation. A stretch
-    counts for the two bins beside it, the nearer one more.
+
+def _fits(stretches: Stretches, ln_ratios: Floats, scales: Floats) -> Floats:
+    """Return the log likelihood of the stretches: (scatters, factors, scales).
+
+    Gears, and drift between them. Moving the ladder past the stretches is a correlation, taken by
+    its Fourier transform.
     """
-    low = float(stretches.ln_development.min() - scales[-1])
-    share, bins = np.modf((stretches.ln_development - scales[-1] - low) / BIN)
-    beside = np.concatenate([bins, bins + 1.0]).astype(np.int64)
-    evidence = np.bincount(
-        beside, np.concatenate([1.0 - share, share]) * np.tile(weights(stretches), 2)
-    )
-    width = float(np.hypot(WIDTH, np.median(stretches.sd)))
-    length = len(evidence) + len(scales) - 1
-    gears = _combs(ladders, width, low, length)
-    density = np.log((1 - BACKGROUND_SHARE) * gears + BACKGROUND_SHARE * BACKGROUND_DENSITY)
-    size = 1 << length.bit_length()
-    spectrum = np.fft.rfft(density, size) * np.conj(np.fft.rfft(evidence, size))
-    return np.asarray(np.fft.irfft(spectrum, size)[:, len(scales) - 1 :: -1])
+    y = stretches.ln_development
+    low = float(y.min() - scales[-1]) - MARGIN
+    bins = int(np.ceil((float(y.max() - scales[0]) + MARGIN - low) / BIN)) + 2
+    grid = np.asarray(low + BIN * np.arange(bins), dtype=np.float64)
+    laid = [
+        np.conj(np.fft.rfft(_laid(stretches, by, low + scales[-1], bins), axis=1))
+        for by in SCATTERS
+    ]
+    found = np.empty((len(SCATTERS), len(FACTORS), len(scales)))
+    for number, factor in enumerate(FACTORS):
+        density = np.fft.rfft(_log_densities(grid, _stretched(ln_ratios, factor)), axis=1)
+        for scatter, own in enumerate(laid):
+            moved = np.fft.irfft((density * own).sum(axis=0), bins)[: len(scales)]
+            found[scatter, number] = moved[::-1]
+    return found
 
 
-def _combs(ladders: Floats, width: float, low: float, length: int) -> Floats:
-    """Return each ladder's density in ``length`` bins from ``low``, its gears normal distributions.
+def _laid(stretches: Stretches, scatter: float, low: float, bins: int) -> Floats:
+    """Return the evidence of the stretches on a grid from ``low``: (widths, bins).
 
-    Eight standard deviations away a gear has left nothing that the drift would not hide.
+    A stretch counts for the two bins and for the two widths beside it, the nearer one more.
     """
-    reach = int(np.ceil(8.0 * width / BIN))
-    nearest = np.round((ladders - low) / BIN).astype(np.int64)
-    bins = nearest[:, :, None] + np.arange(-reach, reach + 1)
-    z = (low + BIN * bins - ladders[:, :, None]) / width
-    row = np.arange(len(ladders))[:, None, None] * length
-    inside = (bins >= 0) & (bins < length)
-    summed = np.bincount(
-        (row + bins)[inside], np.exp(-0.5 * z * z)[inside], minlength=len(ladders) * length
+    across, at = np.modf((stretches.ln_development - low) / BIN)
+    place = np.interp(
+        np.log(np.hypot(scatter, stretches.sd)), np.log(WIDTHS), np.arange(len(WIDTHS))
     )
-    return np.asarray(
-        summed.reshape(len(ladders), -1) / (np.sqrt(2 * np.pi) * width * ladders.shape[1])
-    )
+    up = np.minimum(place.astype(np.int64), len(WIDTHS) - 2)
+    flat = np.zeros(len(WIDTHS) * bins)
+    for row, row_share in ((up, 1.0 + up - place), (up + 1, place - up)):
+        for bin_, bin_share in ((at, 1.0 - across), (at + 1.0, across)):
+            share = weights(stretches) * row_share * bin_share
+            flat += np.bincount(row * bins + bin_.astype(np.int64), share, len(flat))
+    return flat.reshape(len(WIDTHS), bins)
+
+
+def _log_densities(grid: Floats, ln_ratios: Floats) -> Floats:
+    """Return the log density of a stretch at each point of the grid, a row for each width."""
+    across, at = np.modf((ln_ratios - grid[0]) / BIN)
+    inside = (at >= 0) & (at < len(grid) - 1)
+    spikes = np.zeros(len(grid))
+    for bin_, share in ((at, 1.0 - across), (at + 1.0, across)):
+        spikes += np.bincount(bin_[inside].astype(np.int64), share[inside], len(grid))
+    spikes /= len(ln_ratios)
+    frequency = 2.0 * np.pi * np.fft.rfftfreq(len(grid), BIN)
+    blur = np.exp(-0.5 * (WIDTHS[:, None] * frequency) ** 2)
+    gears = np.fft.irfft(np.fft.rfft(spikes) * blur, len(grid), axis=1) / BIN
+    share = BACKGROUND_SHARE
+    return np.log((1.0 - share) * np.maximum(gears, 0.0) + share * BACKGROUND_DENSITY)
+
+
+def offsets(parts: Sequence[Stretches], placed: Placement) -> Floats:
+    """Return ln(wheel of a ride over the wheel of all), one value a ride, their weighted mean 0.
+
+    One recording device may be set to another wheel size than the next. A ride is offset only if
+    that makes its stretches clearly likelier under the ladder as placed.
+    """
+    tried = np.arange(-FURTHEST, FURTHEST + BIN / 2, BIN)
+    unmoved = int(np.abs(tried).argmin())
+    found = np.zeros(len(parts))
+    evidence = np.array([float(weights(part).sum()) for part in parts])
+    for ride, part in enumerate(parts):
+        if len(part) == 0:
+            continue
+        width = np.hypot(placed.scatter, part.sd)[:, None, None]
+        z = (part.ln_development[:, None, None] - tried[:, None] - placed.ln_developments) / width
+        gears = (np.exp(-0.5 * z * z) / (np.sqrt(2.0 * np.pi) * width)).mean(axis=2)
+        share = BACKGROUND_SHARE
+        density = np.log((1.0 - share) * gears + share * BACKGROUND_DENSITY)
+        posterior = weights(part) @ density - 0.5 * (tried / EXPECTED_SD) ** 2
+        best = int(posterior.argmax())
+        found[ride] = tried[best] if posterior[best] - posterior[unmoved] > WORTH else 0.0
+    return np.asarray(found - (evidence * found).sum() / max(float(evidence.sum()), 1e-9))
 
 
 def _scale_prior(stated: Stated) -> tuple[Floats, Floats]:
@@ -110,31 +187,10 @@ def _scale_prior(stated: Stated) -> tuple[Floats, Floats]:
         scales = np.arange(*ANY_WHEEL, BIN)
         return scales, np.zeros(len(scales))
     off = np.arange(-0.25, 0.25, BIN)
-    middle, sd = LOADED["measured" if stated.rollout_is_measured else "nominal"]
+    known = "measured" if stated.rollout_is_measured else "nominal"
+    middle, sd = LOADED[known]
+    other_share = OTHER_WHEEL_SHARE["set" if stated.wheel_is_set else known]
     usual = np.exp(-0.5 * ((off - middle) / sd) ** 2) / sd
     other = np.exp(-0.5 * (off / OTHER_WHEEL_SD) ** 2) / OTHER_WHEEL_SD
-    density = (1.0 - OTHER_WHEEL_SHARE) * usual + OTHER_WHEEL_SHARE * other
+    density = (1.0 - other_share) * usual + other_share * other
     return np.log(stated.rollout_m) + off, np.log(density)
-
-
-def _rivals(
-    scales: Floats, posterior: Floats, best: float, ln_ratios: Floats
-) -> tuple[float, tuple[float, ...]]:
-    """Return the probability of the best placement and the rollouts of the others.
-
-    Placements within half a usual step of each other are the same one.
-    """
-    half_step = 0.5 * (float(np.median(np.diff(ln_ratios))) if len(ln_ratios) > 1 else 1.0)
-    left = posterior / posterior.sum()
-    here = np.abs(scales - best) <= half_step
-    probability = float(left[here].sum())
-    left = np.where(here, 0.0, left)
-    others: list[float] = []
-    while left.max() > 0 and len(others) < len(ln_ratios):
-        rival = float(scales[int(left.argmax())])
-        near = np.abs(scales - rival) <= half_step
-        if left[near].sum() < 0.01:
-            break
-        others.append(float(np.exp(rival)))
-        left = np.where(near, 0.0, left)
-    return probability, tuple(others)

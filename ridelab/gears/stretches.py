@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.gears.observations import MEDIAN_TO_SD
+from ridelab.gears.noise import MEDIAN_TO_SD
 from ridelab.gears.runs import Runs
 
 if TYPE_CHECKING:

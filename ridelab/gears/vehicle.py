@@ -12,10 +12,11 @@ from ridelab.gears.align import ride_shifts
 from ridelab.gears.decode import Habits, decode
 from ridelab.gears.discover import discover
 from ridelab.gears.fitting import fit_ladder, named_by_noise
-from ridelab.gears.ladder import NoLadder, Rungs, Stated
+from ridelab.gears.ladder import NoLadder, Stated
 from ridelab.gears.match import match
 from ridelab.gears.observations import Observations, observe
 from ridelab.gears.result import VehicleGears
+from ridelab.gears.slide import fit_most_probable
 from ridelab.gears.stepless import ridden_range, stepless_grid
 from ridelab.gears.stretches import pooled, steady_stretches
 from ridelab.problems import Problem
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from ridelab.drivetrain.ladder import Ladder
     from ridelab.gears.fitting import Fit
     from ridelab.gears.result import RideGears
-    from ridelab.gears.stretches import Stretches
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
@@ -48,7 +48,6 @@ def measure_vehicle(
     metres per wheel turn, nominal unless ``rollout_is_measured``, or None if nobody stated it.
     Never raises for what a ride lacks: that becomes a problem of the result.
     """
-    stated = Stated(ladder, stated_rollout_m, rollout_is_measured)
     observed = [observe(ride) for ride in rides]
     problems = [
         Problem(str(ride.path), "measure", "warning", one)
@@ -56,30 +55,35 @@ def measure_vehicle(
         if isinstance(one, str)
     ]
     seen = [one for one in observed if isinstance(one, Observations)]
-    stretches = [steady_stretches(one) for one in seen]
-    shifts = ride_shifts(stretches)
-    shifted = [part.shifted(by) for part, by in zip(stretches, shifts, strict=True)]
-    placed = _place(seen, pooled(shifted), stated)
-    if isinstance(placed, NoLadder):
-        result = _without_gears(vehicle, rides, observed, placed, stated)
+    wheel_is_set = any(one.bias_mps == 0.0 for one in seen)
+    stated = Stated(ladder, stated_rollout_m, rollout_is_measured, wheel_is_set)
+    fit = _fitted(seen, stated)
+    if isinstance(fit, NoLadder):
+        result = _without_gears(vehicle, rides, observed, fit, stated)
         if not stated.stepless:
-            problems.append(Problem(vehicle, "measure", "warning", placed.reason))
+            problems.append(Problem(vehicle, "measure", "warning", fit.reason))
     else:
-        result = _with_gears(vehicle, rides, observed, fit_ladder(seen, placed, shifts), stated)
-        problems += outcome.other_wheels(rides, observed, shifts)
-        problems += [Problem(vehicle, "measure", "warning", doubt) for doubt in placed.doubts]
+        result = _with_gears(vehicle, rides, observed, fit, stated)
+        problems += outcome.other_wheels(rides, observed, fit.shifts)
+        problems += [Problem(vehicle, "measure", "warning", doubt) for doubt in fit.rungs.doubts]
     return replace(result, problems=(*problems, *result.problems))
 
 
-def _place(seen: Sequence[Observations], stretches: Stretches, stated: Stated) -> Rungs | NoLadder:
+def _fitted(seen: Sequence[Observations], stated: Stated) -> Fit | NoLadder:
+    """Return the ladder that the rides were decoded with, or why there is none."""
     if not seen:
         return NoLadder("no ride of this vehicle names a gear")
     if stated.stepless:
         return NoLadder("published as stepless", continuous=True)
+    stretches = [steady_stretches(one) for one in seen]
     if stated.ladder is not None:
-        return match(stretches, stated.ladder, stated)
+        matched = match(stretches, stated.ladder, stated)
+        return matched if isinstance(matched, NoLadder) else fit_most_probable(seen, matched)
+    shifts = ride_shifts(stretches)
+    shifted = [part.shifted(by) for part, by in zip(stretches, shifts, strict=True)]
     pedalled_s = sum(float(one.seconds[np.isfinite(one.ln_development)].sum()) for one in seen)
-    return discover(stretches, pedalled_s)
+    found = discover(pooled(shifted), pedalled_s)
+    return found if isinstance(found, NoLadder) else fit_ladder(seen, found, shifts)
 
 
 def _with_gears(
