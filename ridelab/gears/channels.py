@@ -3,6 +3,8 @@
 The speed may come from the file's speed field or from differences of its distance field, and either
 may trail the cadence. Both are tried at a row of lags; the pair under which ln(development)
 clusters most sharply is the right one, since a gear has one development and a wrong lag smears it.
+Errors of satellite speed last for seconds, so decoding does not average them out; a mean of both
+channels does where each has its own.
 """
 
 from __future__ import annotations
@@ -27,23 +29,29 @@ MIN_CADENCE_RPM = 20.0
 #: Fewer samples tell nothing.
 MIN_SAMPLES = 60
 LAGS_S = np.arange(-3.0, 6.01, 0.25)
+#: Of the lags every other one is tried, and all so near to the best of these.
+AROUND_S = 0.75
+#: Weights of the less sharp channel in a mean of both, and by how much that must be sharper.
+SHARES, WORTH = (0.1, 0.2, 0.3, 0.4, 0.5), 0.01
 #: Kernel width of the sharpness score, in ln(development): about a wheel sensor's own spread.
 SHARPNESS_WIDTH = 0.007
 
 
 @dataclass(frozen=True)
 class Chosen:
-    """The speed channel that fits the cadence best.
+    """The speed that fits the cadence best.
 
     Attributes:
-        channel: which one.
+        channel: which one, or of a mean of both the one that weighs more.
         lag_s: how many seconds it trails the cadence.
-        speed_mps: its speed with the lag taken out, one value a sample; nan where unknown.
+        other_share: weight of the other channel, under its own lag, in the mean; 0: not used.
+        speed_mps: the speed with the lag taken out, one value a sample; nan where unknown.
         lag_curve: ``LAG_CURVE_SCHEMA``: the sharpness of each channel under each lag tried.
     """
 
     channel: Channel
     lag_s: float
+    other_share: float
     speed_mps: Floats
     lag_curve: pl.DataFrame
 
@@ -73,37 +81,64 @@ def divisible(speed_mps: Floats, cadence_rpm: Floats) -> Flags:
 
 
 def choose(found: dict[Channel, Floats], t: Floats, cadence: Floats) -> Chosen | None:
-    """Return channel and lag under which ln(development) clusters most sharply.
+    """Return the speed under which ln(development) clusters most sharply.
 
-    ``found``: as of ``channels``; ``t``: seconds; ``cadence``: rpm. None where too few samples can
-    be divided under any lag.
+    ``found``: as of ``channels``; ``t``: seconds; ``cadence``: rpm. Each channel under its best
+    lag, or a weighted mean of two: where their errors are not the same ones, it is better than
+    either. None where too few samples can be divided under any lag.
     """
-    tried: list[tuple[Channel, float, float]] = []
-    for name, values in found.items():
-        if np.isfinite(values).sum() < MIN_SAMPLES:
-            continue
-        undone = _unrounded(values)
-        for lag in LAGS_S:
-            speed = _shifted(undone, t, float(lag))
-            usable = divisible(speed, cadence)
-            if usable.sum() >= MIN_SAMPLES:
-                score = sharpness(np.log(60.0 * speed[usable] / cadence[usable]))
-                tried.append((name, float(lag), score))
+    spread = {name: _unrounded(values) for name, values in found.items()}
+    curves = {name: _curve(values, t, cadence) for name, values in spread.items()}
+    tried = [(name, lag_s, score) for name in curves for lag_s, score in curves[name].items()]
     if not tried:
         return None
-    channel, lag_s, _ = max(tried, key=lambda one: one[2])
     curve = pl.DataFrame(tried, schema=LAG_CURVE_SCHEMA, orient="row")
-    return Chosen(channel, lag_s, _shifted(found[channel], t, lag_s), curve)
+    best = {name: max(lags, key=lags.__getitem__) for name, lags in curves.items() if lags}
+    main, *others = sorted(best, key=lambda name: -curves[name][best[name]])
+    speed, share = _shifted(found[main], t, best[main]), 0.0
+    for other in others:
+        scores = {0.0: curves[main][best[main]] + WORTH}
+        both = [_shifted(spread[name], t, best[name]) for name in (main, other)]
+        scores |= {each: _score(_mean(both[0], both[1], each), cadence) for each in SHARES}
+        share = max(scores, key=scores.__getitem__)
+        speed = _mean(speed, _shifted(found[other], t, best[other]), share)
+    return Chosen(main, best[main], share, speed, curve)
+
+
+def _curve(values: Floats, t: Floats, cadence: Floats) -> dict[float, float]:
+    """Return the sharpness under each lag tried, in order: every other one, all near the best."""
+    if np.isfinite(values).sum() < MIN_SAMPLES:
+        return {}
+    coarse = {lag: _score(_shifted(values, t, lag), cadence) for lag in LAGS_S[::2].tolist()}
+    best = max(coarse, key=coarse.__getitem__)
+    near = LAGS_S[np.abs(LAGS_S - best) <= AROUND_S].tolist()
+    fine = {lag: _score(_shifted(values, t, lag), cadence) for lag in near if lag not in coarse}
+    return {lag: score for lag, score in sorted((coarse | fine).items()) if np.isfinite(score)}
+
+
+def _score(speed: Floats, cadence: Floats) -> float:
+    """Return the sharpness of the developments, minus infinity where there are too few."""
+    usable = divisible(speed, cadence)
+    if usable.sum() < MIN_SAMPLES:
+        return -np.inf
+    return sharpness(np.log(60.0 * speed[usable] / cadence[usable]))
+
+
+def _mean(main: Floats, other: Floats, share: float) -> Floats:
+    """Return the mean with this share of ``other``; where that is unknown, ``main`` alone."""
+    return np.where(np.isfinite(other), (1.0 - share) * main + share * other, main)
 
 
 def _shifted(values: Floats, t: Floats, lag_s: float) -> Floats:
     """Return ``values`` as they read ``lag_s`` later, nan across a gap or beyond the ends."""
     known = np.isfinite(values)
-    at = t + lag_s
-    out: Floats = np.interp(at, t[known], values[known], left=np.nan, right=np.nan)
-    after = np.searchsorted(t[known], at).clip(1, known.sum() - 1)
-    out[(t[known][after] - t[known][after - 1]) > GAP_S] = np.nan
-    return out
+    times, readings, at = t[known], values[known], t + lag_s
+    after = np.searchsorted(times, at).clip(1, len(times) - 1)
+    span = (times[1:] - times[:-1])[after - 1]
+    passed = (at - times[after - 1]) / span
+    rise = (readings[1:] - readings[:-1])[after - 1]
+    inside = (at >= times[0]) & (at <= times[-1]) & (span <= GAP_S)
+    return np.where(inside, readings[after - 1] + passed * rise, np.nan)
 
 
 def _unrounded(values: Floats) -> Floats:

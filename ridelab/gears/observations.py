@@ -65,11 +65,12 @@ class Observations:
 
     Attributes:
         channel, lag_s: the speed that was used, and how many seconds it trails the cadence.
+        other_share: weight of the other channel in a mean of both, 0 where it is not used.
         lag_curve: ``LAG_CURVE_SCHEMA``: how sharply each channel clusters under each lag tried.
         t_s: seconds since the start.
         seconds: time a sample stands for, up to the next one, at most ``GAP_S``.
         gap_before: the silence before this sample is longer than ``GAP_S``.
-        speed_mps: chosen channel, lag taken out; nan where unknown.
+        speed_mps: chosen channel or mean, lag taken out; nan where unknown.
         standing: the crank does not turn, or the wheel does not.
         held: probability that the cadence is the sensor's repeated last value, the crank standing
             already; 0 where it does not repeat before a stop.
@@ -84,6 +85,7 @@ class Observations:
     ride: str
     channel: Channel
     lag_s: float
+    other_share: float
     lag_curve: pl.DataFrame
     t_s: Floats
     seconds: Floats
@@ -127,6 +129,7 @@ def observe(ride: Ride) -> Observations | str:
         ride=ride.sha256,
         channel=chosen.channel,
         lag_s=chosen.lag_s,
+        other_share=chosen.other_share,
         lag_curve=chosen.lag_curve,
         t_s=t,
         seconds=np.where(steps > GAP_S, 1.0, steps),

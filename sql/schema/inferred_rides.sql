@@ -8,7 +8,7 @@ create table inferred_rides (
 );
 comment on table inferred_rides is 'what was inferred about a ride as a whole; one row a measured ride';
 comment on column inferred_rides.ride is 'ride [hexadecimal]';
-comment on column inferred_rides.channel is 'speed field, distance field or none: which one was used [word]';
+comment on column inferred_rides.channel is 'speed field, distance field or none: which one was used, or weighs more in a mean of both [word]';
 comment on column inferred_rides.speed_lag_s is 'by how much the speed trails the cadence [s]';
 comment on column inferred_rides.spread is 'robust standard deviation of ln(development) within a gear [1]';
 comment on column inferred_rides.gear_source is 'inferred, recorded, both or none: where the gear comes from [word]';

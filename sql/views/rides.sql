@@ -35,7 +35,7 @@ comment on column rides.samples is 'samples recorded [count]';
 comment on column rides.speed_source is 'wheel sensor, satellite, unknown or none: where the speed comes from [word]';
 comment on column rides.speed_lag_s is 'by how much the speed trails the cadence [s]';
 comment on column rides.gear_source is 'inferred, recorded, both or none: where the gear comes from [word]';
-comment on column rides.channel is 'speed field, distance field or none: which one was used [word]';
+comment on column rides.channel is 'speed field, distance field or none: which one was used, or weighs more in a mean of both [word]';
 comment on column rides.spread is 'robust standard deviation of ln(development) within a gear [1]';
 comment on column rides.sensors is 'paired sensors, comma between [words]';
 comment on column rides.cadence_resolution_rpm is 'smallest step of the cadence as recorded [rpm]';

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
@@ -11,10 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from ridelab.gears.channels import LAGS_S, sharpness
+from ridelab.gears.channels import LAGS_S, choose, column, divisible, sharpness
 from ridelab.gears.observations import Observations, observe
 from ridelab.gears.result import LAG_CURVE_SCHEMA
 from tests.gears.riding import EVEN_14, ride, sweep
+
+if TYPE_CHECKING:
+    from ridelab.gears.observations import Floats
+    from ridelab.gears.result import Channel
 
 
 def observed(*args: object, **kwargs: object) -> Observations:
@@ -61,12 +66,56 @@ def test_a_distance_in_whole_turns_is_not_taken_for_gears() -> None:
 
 
 def test_every_lag_tried_is_kept() -> None:
-    """The curve has each channel and lag in order, and peaks where the ride was read."""
+    """The curve has lags from end to end in order, and peaks where the ride was read."""
     seen = observed(sweep(range(4, 12), 15, 3), EVEN_14, speed_lag_s=2)
-    assert seen.lag_curve.schema == LAG_CURVE_SCHEMA
-    assert seen.lag_curve["lag_s"].to_list() == LAGS_S.tolist()
-    best = seen.lag_curve.sort("sharpness").row(-1, named=True)
+    curve = seen.lag_curve
+    assert curve.schema == LAG_CURVE_SCHEMA
+    lags = curve["lag_s"].to_list()
+    assert lags == sorted(set(lags))
+    assert (lags[0], lags[-1]) == (LAGS_S[0], LAGS_S[-1])
+    assert max(np.diff(lags)) <= 0.5
+    assert {seen.lag_s - 0.5, seen.lag_s - 0.25, seen.lag_s + 0.25, seen.lag_s + 0.5} <= set(lags)
+    best = curve.sort("sharpness").row(-1, named=True)
     assert (best["channel"], best["lag_s"]) == (seen.channel, seen.lag_s)
+
+
+def two_channels(noise: float, other_noise: float) -> tuple[dict[Channel, Floats], Floats]:
+    """Return a lagging and a prompt speed, each with errors of its own, and the ride's cadence."""
+    made = ride(sweep(range(4, 12), 15, 6), EVEN_14, noise=0.0)
+    cadence, speed = column(made, "cadence_rpm"), column(made, "speed_mps")
+    rng = np.random.default_rng(6)
+    own = speed * np.exp(noise * rng.standard_normal(len(speed)))
+    other = speed * np.exp(other_noise * rng.standard_normal(len(speed)))
+    late = np.concatenate([np.full(3, own[0]), own[:-3]])
+    return {"speed field": late, "distance field": other}, cadence
+
+
+def test_errors_that_channels_do_not_share_are_averaged() -> None:
+    """Two equal channels: a mean of both at their own lags, better than either by the root of 2."""
+    found, cadence = two_channels(0.02, 0.02)
+    t = np.arange(float(len(cadence)))
+    chosen = choose(found, t, cadence)
+    assert chosen is not None
+    assert chosen.other_share == pytest.approx(0.5, abs=0.15)
+    gears = np.log(2.1 * np.array(EVEN_14))
+
+    def error(speed: Floats) -> float:
+        usable = divisible(speed, cadence)
+        y = np.log(60.0 * speed[usable] / cadence[usable])
+        return float(np.median(np.abs(y[:, None] - gears).min(axis=1)))
+
+    assert error(chosen.speed_mps) < 0.8 * error(found["distance field"])
+
+
+def test_a_channel_that_tells_nothing_of_its_own_is_left_out() -> None:
+    """One with ten times the errors, and one with the very same errors."""
+    found, cadence = two_channels(0.004, 0.04)
+    t = np.arange(float(len(cadence)))
+    same: dict[Channel, Floats] = {**found, "distance field": found["speed field"]}
+    for channels in (found, same):
+        chosen = choose(channels, t, cadence)
+        assert chosen is not None
+        assert chosen.other_share == 0.0
 
 
 def test_sharpness_is_the_negative_entropy() -> None:
