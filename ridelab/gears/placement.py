@@ -110,6 +110,7 @@ def _fits(stretches: Stretches, ln_ratios: Floats, scales: Floats) -> Floats:
     y = stretches.ln_development
     low = float(y.min() - scales[-1]) - MARGIN
     bins = int(np.ceil((float(y.max() - scales[0]) + MARGIN - low) / BIN)) + 2
+    bins += -bins % 256  # a length with large prime factors takes several times as long
     grid = np.asarray(low + BIN * np.arange(bins), dtype=np.float64)
     laid = [
         np.conj(np.fft.rfft(_laid(stretches, by, low + scales[-1], bins), axis=1))
