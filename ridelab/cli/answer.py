@@ -11,6 +11,7 @@ from ridelab.cli.text import NO_BREAK, Column, counted, printable
 from ridelab.report.chart_rows import NOT_RIDDEN
 from ridelab.report.digits import UNKNOWN, Printer, half_width
 from ridelab.report.doubts import concerning, doubts, why_not
+from ridelab.report.teeth import teeth_in_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,6 +43,7 @@ def print_answer(store: Frames, units: UnitSystem, again: str = "", *, judged: b
     printer = Printer(units)
     gears = _by(store, "measured_gears", "vehicle")
     ranges = _by(store, "measured_range", "vehicle")
+    teeth = _by(store, "suggested_teeth", "vehicle")
     published = _by(store, "published_gears", "drivetrain")
     rides = _by(store, "rides", "vehicle")
     problems = store.frame("problems")
@@ -56,6 +58,8 @@ def print_answer(store: Frames, units: UnitSystem, again: str = "", *, judged: b
             _print_range(ranges[name][0], len(on_paper), printer)
         else:
             say_prose(_no_range(own, why_not(told, name) if paths else ["no ride of it was read"]))
+        if said := teeth_in_words(teeth.get(name, [])):
+            say_prose(said)
         if own or name in ranges:
             _print_doubts(doubts(told, name))
         say()

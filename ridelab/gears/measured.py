@@ -34,13 +34,15 @@ UNPUBLISHED = "outside the published ladder"
 class Table:
     """What a vehicle's rides say of its ladder.
 
-    ``gears`` is ``MEASURED_SCHEMA``, ``steps`` is ``STEPS_SCHEMA``.
+    ``gears`` is ``MEASURED_SCHEMA``, ``steps`` is ``STEPS_SCHEMA``; ``listed``: what they are made
+    from, in the same order.
     """
 
     gears: pl.DataFrame
     rollout: Interval | None
     range: MeasuredRange | None
     steps: pl.DataFrame
+    listed: Estimate | None = None
 
 
 def seconds_in_gear(seen: Observations, decoded: Decoded, gears: int) -> Floats:
@@ -93,6 +95,7 @@ def table(
         rollout,
         _range(rungs, found, stated.ladder),
         steps(rungs, found),
+        found,
     )
 
 
@@ -129,7 +132,7 @@ def _frame(
 ) -> pl.DataFrame:
     ln_dev = found.ln_developments
     ln_ratio = ln_dev - np.log(rollout.value) if rollout else np.full(len(ln_dev), np.nan)
-    error = found.quantile * _ratio_sd(found)
+    error = found.quantile * ratio_sd(found)
     dev_error = found.quantile * np.sqrt(np.diag(found.covariance))
     columns = {
         "gear": rungs.numbers[found.gears],
@@ -177,7 +180,7 @@ def _interval(middle: float, error: float) -> Interval:
     return Interval(float(np.exp(middle)), low, high)
 
 
-def _ratio_sd(found: Estimate) -> Floats:
+def ratio_sd(found: Estimate) -> Floats:
     """Return the standard deviation of each ln(ratio), what all gears share left out.
 
     That is the gear's distance from the common scale (their precision-weighted mean); but at least

@@ -69,6 +69,20 @@ STEPS_SCHEMA = pl.Schema(
     }
 )
 
+#: One row a measured gear of a ladder that whole teeth explain: the columns of the relation
+#: ``suggested_teeth`` but the vehicle.
+TEETH_SCHEMA = pl.Schema(
+    {
+        "gear": pl.Int32(),
+        "ring": pl.Int32(),  # 1 = the smaller or only chainring; null where the gear fits no teeth
+        "chainring": pl.Int32(),  # teeth, if the stated rollout is right; null without one
+        "sprocket": pl.Int32(),  # teeth, up to a factor that all share; null like `ring`
+        "residual": pl.Float64(),  # measured over fitted development, minus 1; null like `ring`
+        "ring_ratio": pl.Float64(),  # larger chainring over the smaller, 1 where there is one
+        "by_chance": pl.Float64(),  # at most this share of random ladders fits as well
+    }
+)
+
 
 @dataclass(frozen=True)
 class Interval:
@@ -126,6 +140,8 @@ class VehicleGears:
             one, or where it is stepless.
         unexplained_share: share of the steady pedalling, 0 to 1, that fits no published gear.
         steps: ``STEPS_SCHEMA``.
+        teeth: ``TEETH_SCHEMA``; empty where whole teeth explain the ladder no better than chance,
+            or where a drivetrain is published.
     """
 
     vehicle: str
@@ -138,3 +154,4 @@ class VehicleGears:
     placement_probability: float | None = None
     unexplained_share: float | None = None
     steps: pl.DataFrame = field(default_factory=STEPS_SCHEMA.to_frame)
+    teeth: pl.DataFrame = field(default_factory=TEETH_SCHEMA.to_frame)

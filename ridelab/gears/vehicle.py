@@ -19,6 +19,7 @@ from ridelab.gears.result import VehicleGears
 from ridelab.gears.slide import fit_most_probable
 from ridelab.gears.stepless import ridden_range, stepless_grid
 from ridelab.gears.stretches import pooled, steady_stretches
+from ridelab.gears.teeth import teeth_of
 from ridelab.problems import Problem
 
 if TYPE_CHECKING:
@@ -115,6 +116,7 @@ def _with_gears(
         placement_probability=fit.rungs.placement_probability,
         unexplained_share=fit.rungs.unexplained_share,
         steps=table.steps,
+        teeth=teeth_of(table, stated),
     )
 
 

@@ -12,6 +12,7 @@ from ridelab.report.digits import NO_BREAK, Printer, count, half_width, known
 from ridelab.report.doubts import doubts, why_not
 from ridelab.report.markup import NOTHING, Markup, anchor, join, link, sentence, tag, text
 from ridelab.report.signs import signed
+from ridelab.report.teeth import teeth_in_words
 
 if TYPE_CHECKING:
     from ridelab.report.findings import VehicleFindings
@@ -43,6 +44,7 @@ def sentences(vehicle: VehicleFindings, printer: Printer) -> Markup:
     said = [
         _range(vehicle, printer),
         _gears(vehicle),
+        _teeth(vehicle),
         _departures(vehicle, printer),
         _reasons(vehicle),
     ]
@@ -136,6 +138,11 @@ def _gears(vehicle: VehicleFindings) -> Markup:
     if strangers:
         said += f"; ridden outside the published ladder: {gear_list(strangers)}"
     return text(f"{said}.")
+
+
+def _teeth(vehicle: VehicleFindings) -> Markup:
+    said = teeth_in_words(vehicle.teeth)
+    return text(f"{said[0].upper()}{said[1:]}.") if said else NOTHING
 
 
 def _departures(vehicle: VehicleFindings, printer: Printer) -> Markup:

@@ -30,7 +30,8 @@ class VehicleFindings:
     """One vehicle: a row of ``vehicles`` and what belongs to it.
 
     ``ladder``, ``developments`` and ``rides`` are the results of the queries in ``sql/report`` of
-    the names ladder, developments and ridden; ``span`` is its row of ``measured_range``.
+    the names ladder, developments and ridden; ``span`` is its row of ``measured_range``,
+    ``teeth`` are its rows of ``suggested_teeth``.
     """
 
     row: Record
@@ -38,6 +39,7 @@ class VehicleFindings:
     developments: pl.DataFrame
     rides: pl.DataFrame
     span: Record | None
+    teeth: tuple[Record, ...]
     problems: pl.DataFrame
 
     @property
@@ -123,6 +125,7 @@ def read_findings(store: Frames) -> Findings:
     ladder, developments, ridden = (
         _by_vehicle(_query(store, name)) for name in ("ladder", "developments", "ridden")
     )
+    teeth = store.frame("suggested_teeth").sort("gear").to_dicts()
     vehicles = []
     for row in store.frame("vehicles").iter_rows(named=True):
         rides = ridden(row["vehicle"])
@@ -133,6 +136,7 @@ def read_findings(store: Frames) -> Findings:
                 developments=developments(row["vehicle"]),
                 rides=rides,
                 span=spans.get(row["vehicle"]),
+                teeth=tuple(one for one in teeth if one["vehicle"] == row["vehicle"]),
                 problems=concerning(problems, row["vehicle"], rides["path"]),
             )
         )

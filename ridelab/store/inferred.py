@@ -7,7 +7,13 @@ from typing import TYPE_CHECKING
 import polars as pl
 import polars.selectors as cs
 
-from ridelab.gears.result import ENGAGED_SCHEMA, LAG_CURVE_SCHEMA, MEASURED_SCHEMA, STEPS_SCHEMA
+from ridelab.gears.result import (
+    ENGAGED_SCHEMA,
+    LAG_CURVE_SCHEMA,
+    MEASURED_SCHEMA,
+    STEPS_SCHEMA,
+    TEETH_SCHEMA,
+)
 from ridelab.store import notes
 
 if TYPE_CHECKING:
@@ -23,6 +29,7 @@ _OF_A_VEHICLE = (
     "measured_gears",
     "measured_range",
     "measured_steps",
+    "suggested_teeth",
     "verdicts",
 )
 _OF_ITS_RIDES = ("inferred_rides", "engaged_samples", "lag_curves", "shifts")
@@ -40,6 +47,7 @@ def put_vehicle_gears(database: Database, found: VehicleGears, fingerprint: str)
         database.insert("inferred_vehicles", _vehicle(found))
         database.insert("measured_gears", _of_vehicle(found, found.gears, MEASURED_SCHEMA))
         database.insert("measured_steps", _of_vehicle(found, found.steps, STEPS_SCHEMA))
+        database.insert("suggested_teeth", _of_vehicle(found, found.teeth, TEETH_SCHEMA))
         if found.range is not None:
             database.insert("measured_range", _range(found))
         if found.rides:

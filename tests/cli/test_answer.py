@@ -127,6 +127,17 @@ def test_ladder_beside_the_published_one(capsys: pytest.CaptureFixture[str]) -> 
     ]
 
 
+def test_teeth_that_would_explain_the_ladder_are_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """In a sentence below the range."""
+    row = {"vehicle": "heron", "ring": 1, "chainring": 50, "ring_ratio": 1.0, "by_chance": 0.005}
+    teeth = [row | {"gear": gear, "sprocket": teeth} for gear, teeth in ((1, 25), (2, 23))]
+    printed = answer(
+        capsys, vehicles=[VEHICLE], measured_gears=GEARS, measured_range=[RANGE],
+        suggested_teeth=teeth,
+    )  # fmt: skip
+    assert "one chainring (about 50 teeth by the stated rollout)" in " ".join(printed.split())
+
+
 def test_labels_are_shown_where_they_say_more(capsys: pytest.CaptureFixture[str]) -> None:
     """Two combinations that share a gear, by their teeth."""
     gears = [GEARS[0] | {"label": "38/18 = 34/16"}, GEARS[1] | {"label": "38/15"}]

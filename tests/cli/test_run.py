@@ -307,6 +307,7 @@ def test_show_as_csv(ridelab: Ridelab, fleet: str) -> None:
         "measured_gears",
         "measured_range",
         "measured_steps",
+        "suggested_teeth",
         "claims",
         "verdicts",
         "problems",

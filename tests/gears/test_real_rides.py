@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from ridelab.gears import VehicleGears, measure_vehicle
+from ridelab.gears.teeth import share_by_chance
+from ridelab.gears.tooth_fit import fit_teeth
 from ridelab.telemetry import read_ride
-from tests.gears.teeth import by_chance, fit_teeth
 from tests.real_rides import REAL_RIDES, needs_real_rides
 
 pytestmark = needs_real_rides
@@ -17,19 +19,19 @@ def measured(name: str) -> VehicleGears:
     return measure_vehicle(name, [read_ride(REAL_RIDES / "good" / f"{name}.fit")], None, None)
 
 
-@pytest.mark.parametrize("name", ["sensor-long", "sensor-short", "road-long"])
+@pytest.mark.parametrize("name", ["sensor-long", "sensor-short"])
 def test_developments_are_those_of_whole_teeth(name: str) -> None:
-    """Rides with a wheel sensor: under 1 % from a chain drive, and nearer than chance would bring.
+    """Rides with a wheel sensor: under 1 % from whole teeth, and rated above random ladders.
 
-    Teeth are whole numbers (a fact of mechanics); which are sold, 22-60 and 9-52, is common
-    practice, no source.
+    Teeth are whole numbers (a fact of mechanics); which are sold is common practice, no source.
     """
-    developments = measured(name).gears["development_m"].to_list()
-    fitted = fit_teeth(developments)
-    assert len(developments) >= 4
-    assert fitted is not None
-    assert fitted.rms < 0.01
-    assert fitted.rms < by_chance(developments)
+    ladder = np.log(measured(name).gears["development_m"].to_numpy())
+    sd = np.full(len(ladder), 0.005)
+    fit = fit_teeth(ladder, sd, 1)
+    assert fit is not None
+    assert len(ladder) >= 7
+    assert fit.rms < 0.01
+    assert share_by_chance(fit, ladder, sd, most=10) < 0.05
 
 
 @pytest.mark.parametrize("name", ["sensor-long", "sensor-short", "road-long"])

@@ -13,6 +13,7 @@ from ridelab.gears.result import (
     LAG_CURVE_SCHEMA,
     MEASURED_SCHEMA,
     STEPS_SCHEMA,
+    TEETH_SCHEMA,
     Interval,
     MeasuredRange,
     RideGears,
@@ -64,6 +65,11 @@ def measured(vehicle: str, *rides: Ride) -> VehicleGears:
         range=MeasuredRange(1, 2, Interval(1.5, 1.48, 1.52), None, None),
         steps=pl.DataFrame(
             [(2, 1, 0.5, 0.48, 0.52, 0.48, 0.52, None)], schema=STEPS_SCHEMA, orient="row"
+        ),
+        teeth=pl.DataFrame(
+            [(1, 1, None, 18, 0.001, 1.0, 0.005), (2, 1, None, 12, -0.001, 1.0, 0.005)],
+            schema=TEETH_SCHEMA,
+            orient="row",
         ),
         stepless=False,
         rides=tuple(_engaged(ride) for ride in rides),

@@ -23,6 +23,7 @@ INFERRED = (
     "measured_gears",
     "measured_range",
     "measured_steps",
+    "suggested_teeth",
     "inferred_vehicles",
     "inferred_rides",
     "engaged_samples",
@@ -93,7 +94,7 @@ def test_measurement_is_stored_whole_or_not_at_all(
 def test_clearing_a_vehicle_leaves_its_rides_and_says_why(two: Store) -> None:
     """All that was inferred goes, the recording stays."""
     two.clear_vehicle("heron", [Problem("heron", "measure", "error", "no ladder fits")])
-    for table in ("measured_gears", "measured_range", "measured_steps", "inferred_vehicles"):
+    for table in ("measured_gears", "measured_range", "measured_steps", "suggested_teeth"):
         assert two.frame(table)["vehicle"].unique().to_list() == ["otter"]
     assert len(two.load_rides("heron")) == 1
     told = two.frame("select message from problems where vehicle = 'heron'")

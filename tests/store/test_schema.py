@@ -32,6 +32,7 @@ CONTRACT = {
     "published_range, complete",
     "measured_steps": "vehicle, gear, below, step, step_low, step_high, joint_low, joint_high, "
     "published_step",
+    "suggested_teeth": "vehicle, gear, ring, chainring, sprocket, residual, ring_ratio, by_chance",
     "lag_curves": "ride, channel, lag_s, sharpness",
     "busiest_stretches": "vehicle, ride, from_s, to_s, shifts",
     "claims": "claim, drivetrain, vehicle, quantity, value, tolerance, source",
