@@ -108,35 +108,36 @@ def forward_backward(
     samples, modes, gears = emission.shape
     most = min(CHUNKS, samples // SHORTEST, THREADED // (modes * gears**2))
     length = -(-samples // (chunks or max(most, 1)))
-    largest = np.maximum(emission.max(axis=(1, 2)), np.finfo(np.float64).tiny)
-    weights = _likelihoods(emission, largest, length)
+    scale = np.maximum(np.einsum("smg->s", emission), np.finfo(np.float64).tiny)
+    weights = _beside(emission, scale, length)
     kept = (moves.modes[:, 0, 0, None] * np.einsum("sgg->sg", moves.gears))[moves.step_of]
     more = None if stay is None else (stay - 1.0) * kept
     before, scales, after = _messages(weights, moves, more, length)
-    scale = _joined(scales, samples)
     before *= weights
-    last = before[(samples - 1) % length, :, (samples - 1) // length]
-    log_likelihood = np.log(largest).sum() + np.log(scale).sum() + np.log(last.sum())
-    states = before * after
-    total = states.sum(axis=(1, 3))
-    states /= total[:, None, :, None]
-    stayed = None
-    if stay is not None:
-        driven, later = _joined(before[:, 0], samples), _joined((weights * after)[:, 0], samples)
-        stayed = np.zeros_like(stay)
-        stayed[1:] = driven[:-1] * (kept * stay * later)[1:]
-        stayed /= (scale * _joined(total, samples))[:, None]
-    return Posterior(_joined(states.swapaxes(1, 2), samples), float(log_likelihood), stayed)
+    last = before[(samples - 1) % length, :, (samples - 1) // length].sum()
+    passed = _joined(scales, samples)
+    log_likelihood = float(np.log(scale).sum() + np.log(passed).sum() + np.log(last))
+    both = before * after
+    total = np.einsum("lmcg->lc", both)
+    states = np.empty((total.size, modes, gears))
+    np.divide(both, total[:, None, :, None], out=_cut(states, length).swapaxes(1, 2))
+    if stay is None:
+        return Posterior(states[:samples], log_likelihood, None)
+    stayed = np.zeros_like(stay)
+    stayed[1:] = (kept * stay * _joined((weights * after)[:, 0], samples))[1:]
+    stayed[1:] *= _joined(before[:, 0], samples)[:-1]
+    stayed /= (passed * _joined(total, samples))[:, None]
+    return Posterior(states[:samples], log_likelihood, stayed)
 
 
-def _likelihoods(emission: Floats, largest: Floats, length: int) -> Floats:
-    """Return likelihoods beside the largest one: (samples of a chunk, modes, chunks, gears).
+def _beside(emission: Floats, scale: Floats, length: int) -> Floats:
+    """Return the likelihoods over ``scale``: (samples of a chunk, modes, chunks, gears).
 
     What fills up the last chunk tells of no state.
     """
     cut = _cut(emission, length).swapaxes(1, 2)
     weights = np.empty(cut.shape)
-    np.divide(cut, _cut(largest, length)[:, None, :, None], out=weights)
+    np.divide(cut, _cut(scale, length)[:, None, :, None], out=weights)
     np.maximum(weights, LEAST, out=weights)
     weights[(len(emission) - 1) % length + 1 :, :, -1] = 1.0
     return weights
@@ -246,7 +247,7 @@ class _Sweep:
     def _scaled(self, message: Floats, rows: Indices | slice, at: int) -> Floats:
         if at == 0 and (isinstance(rows, slice) or rows[0] == 0):
             message[:, 0] = 1.0
-        self.scales[at, rows] = scale = message.sum(axis=(0, 2))
+        self.scales[at, rows] = scale = np.einsum("mcg->c", message)
         return np.asarray(np.maximum(message / scale[:, None], LEAST))
 
 
