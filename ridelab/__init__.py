@@ -6,6 +6,7 @@ command line's ``--help`` waits for none of them::
     ride = ridelab.read_ride("rides/heron/0412.fit")
     found = ridelab.measure_vehicle("heron", [ride], ladder=None, stated_rollout_m=1.563)
     found.gears        # a polars frame: ratio, its interval, development, seconds in each gear
+    ridelab.diagnose("campaign.toml", "heron")["stretch"]    # an altair chart of a campaign's store
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from ridelab.errors import RidelabError
     from ridelab.gears import VehicleGears, measure_vehicle
     from ridelab.pipeline import run
+    from ridelab.report import diagnose
     from ridelab.store import Store
     from ridelab.telemetry import Ride, read_ride
 
@@ -31,6 +33,7 @@ _HOME = {
     "RidelabError": "ridelab.errors",
     "Store": "ridelab.store",
     "VehicleGears": "ridelab.gears",
+    "diagnose": "ridelab.report",
     "load": "ridelab.campaign",
     "measure_vehicle": "ridelab.gears",
     "published_ladder": "ridelab.drivetrain.ladder",
@@ -45,6 +48,7 @@ __all__ = [
     "RidelabError",
     "Store",
     "VehicleGears",
+    "diagnose",
     "load",
     "measure_vehicle",
     "published_ladder",

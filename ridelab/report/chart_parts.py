@@ -5,13 +5,14 @@ from __future__ import annotations
 from math import exp, log
 from typing import TYPE_CHECKING, Any, TypeVar
 
+import polars as pl
+
 from ridelab.report.palette import light
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     import altair as alt
-    import polars as pl
 
     from ridelab.report.digits import Printer
 
@@ -23,6 +24,12 @@ SHAPES = {
     "disc": "circle",
     "diamond": "diamond",
     "cross": "cross",
+    "block": "square",
+    "frame": "M-1,-1h2v2h-2zM-0.6,-0.6v1.2h1.2v-1.2z",
+    "ring": "M0,-1A1,1,0,1,1,0,1A1,1,0,1,1,0,-1ZM0,-0.5A0.5,0.5,0,1,0,0,0.5A0.5,0.5,0,1,0,0,-0.5Z",
+    "gem": "M0,-1L0.8,0L0,1L-0.8,0ZM0,-0.5L-0.4,0L0,0.5L0.4,0Z",
+    "dash": "M-1,-0.25h0.8v0.5h-0.8zM0.2,-0.25h0.8v0.5h-0.8z",
+    "stroke": "M-1,-0.2h2v0.4h-2z",
 }
 # Marks of a scale, coarse ones first: the first set of which enough lie on the scale is used.
 _MARKS = (
@@ -44,7 +51,9 @@ def domain(values: Iterable[float | None]) -> tuple[float, float]:
     return exp(min(logs) - air), exp(max(logs) + air)
 
 
-def development_axis(field: str, ends: tuple[float, float], printer: Printer) -> alt.X:
+def development_axis(
+    field: str, ends: tuple[float, float], printer: Printer, grid: bool = True
+) -> alt.X:
     """Return a logarithmic axis of development; ``ends`` and the field are in the shown unit."""
     import altair as alt
 
@@ -52,13 +61,37 @@ def development_axis(field: str, ends: tuple[float, float], printer: Printer) ->
     return alt.X(
         f"{field}:Q",
         scale=alt.Scale(type="log", domain=list(ends), nice=False),
-        axis=alt.Axis(
-            values=_marks(ends),
-            format="~g",
-            labelOverlap=True,
-        ),
+        axis=alt.Axis(values=_marks(ends), format="~g", labelOverlap=True, grid=grid),
         title=f"development, {unit} a crank turn (logarithmic)",
     )
+
+
+def development_height(field: str, ends: tuple[float, float], printer: Printer) -> alt.Y:
+    """Return the same scale standing upright; what lies beyond its ends is drawn on them."""
+    import altair as alt
+
+    return alt.Y(
+        f"{field}:Q",
+        scale=alt.Scale(type="log", domain=list(ends), nice=False, clamp=True),
+        axis=alt.Axis(values=_marks(ends), format="~g", labelOverlap=True, grid=False),
+        title=f"development, {printer.unit('development')} (logarithmic)",
+    )
+
+
+def columnar(rows: pl.DataFrame, by: Sequence[str] = ()) -> alt.Chart:
+    """Return a chart of many rows whose data are written column by column, once for each ``by``.
+
+    A row of its own for every point would repeat the names of the columns: three times the size.
+    """
+    import altair as alt
+
+    listed = [name for name in rows.columns if name not in by]
+    if by:
+        packed = rows.group_by(by, maintain_order=True).agg(pl.col(listed))
+    else:
+        packed = rows.select(pl.all().implode())
+    chart: alt.Chart = alt.Chart(packed).transform_flatten([*listed])
+    return chart
 
 
 def _marks(ends: tuple[float, float]) -> list[float]:
@@ -76,34 +109,35 @@ def gear_axis(gears: Sequence[int]) -> alt.X:
 
     return alt.X(
         "gear:O",
-        scale=alt.Scale(domain=sorted(set(gears))),
+        scale=alt.Scale(type="band", domain=sorted(set(gears))),
         axis=alt.Axis(labelAngle=0, labelOverlap=True, grid=False),
         title="gear",
     )
 
 
-def gear_numbers(
-    marks: pl.DataFrame, ends: tuple[float, float], printer: Printer, dy: int
-) -> alt.Chart:
+def gear_numbers(marks: pl.DataFrame, x: alt.X, dy: int) -> alt.Chart:
     """Return the numbers of gears over their marks, those left out that would touch others."""
     import altair as alt
 
     chart: alt.Chart = (
         alt.Chart(marks.filter(marks["labelled"]))
         .mark_text(baseline="bottom", dy=dy, fontSize=12, color=light("ink"), aria=False)
-        .encode(development_axis("x", ends, printer), alt.Text("gear:N"), y=alt.value(0))
+        .encode(x, alt.Text("gear:N"), y=alt.value(0))
     )
     return chart
 
 
-def key(field: str, entries: dict[str, tuple[str, str]]) -> dict[str, Any]:
-    """Return colour and shape channels with one key: ``entries`` is word -> (role, shape)."""
+def key(field: str, entries: dict[str, tuple[str, str]], columns: int = 3) -> dict[str, Any]:
+    """Return colour and shape channels with one key: ``entries`` is word -> (role, shape).
+
+    ``columns``: of the key; two long words side by side are as much as a phone is wide.
+    """
     import altair as alt
 
     words = list(entries)
     colours = [light(role) for role, _ in entries.values()]
     shapes = [SHAPES[shape] for _, shape in entries.values()]
-    legend = alt.Legend(title=None, orient="top", columns=3, symbolSize=70, labelLimit=0)
+    legend = alt.Legend(title=None, orient="top", columns=columns, symbolSize=70, labelLimit=0)
     return {
         "color": alt.Color(
             f"{field}:N", scale=alt.Scale(domain=words, range=colours), legend=legend
@@ -112,6 +146,15 @@ def key(field: str, entries: dict[str, tuple[str, str]]) -> dict[str, Any]:
             f"{field}:N", scale=alt.Scale(domain=words, range=shapes), legend=legend
         ),
     }
+
+
+def legend_only(look: dict[str, Any]) -> alt.Chart:
+    """Return marks that are nowhere, so that a key has shapes where no layer has such marks."""
+    import altair as alt
+
+    nothing = pl.DataFrame(schema={look["color"]["shorthand"].partition(":")[0]: pl.String})
+    chart: alt.Chart = alt.Chart(nothing).mark_point(filled=True, opacity=1).encode(**look)
+    return chart
 
 
 def told() -> dict[str, Any]:

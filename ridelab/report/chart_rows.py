@@ -6,7 +6,7 @@ tables.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import polars as pl
 
@@ -14,12 +14,16 @@ from ridelab.report.chart_parts import spaced
 from ridelab.report.digits import Printer, duration, half_width
 from ridelab.report.markup import chart_name
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
 _STEPLESS_PX, _SPAN_PX = 9.0, 1.0
 _RUNG = pl.Schema(
-    {"vehicle": pl.String(), "lane": pl.String(), "x": pl.Float64(), "words": pl.String()}
+    {
+        "vehicle": pl.String(),
+        "lane": pl.String(),
+        "x": pl.Float64(),
+        "low": pl.Float64(),
+        "high": pl.Float64(),
+        "words": pl.String(),
+    }
 )
 _SPAN = pl.Schema(
     {
@@ -58,7 +62,7 @@ NOT_RIDDEN = "not ridden long enough"
 
 
 def ladder_rows(ladder: pl.DataFrame, printer: Printer) -> pl.DataFrame:
-    """Return a row for each published and each measured gear."""
+    """Return a row for each published and each measured gear, measured ones with their interval."""
     scale = printer.scale("development")
     rows = []
     for gear in ladder.iter_rows(named=True):
@@ -72,11 +76,19 @@ def ladder_rows(ladder: pl.DataFrame, printer: Printer) -> pl.DataFrame:
                         "vehicle": chart_name(gear["vehicle"]),
                         "lane": lane,
                         "x": metres * scale,
+                        **_ends(gear, lane, scale),
                         "words": f"gear {gear['gear']}, {lane}: "
                         + printer.value("development", metres, _half(gear, lane)),
                     }
                 )
     return pl.DataFrame(rows, schema=_RUNG)
+
+
+def _ends(gear: dict[str, Any], lane: str, scale: float) -> dict[str, float | None]:
+    low, high = gear["development_low_m"], gear["development_high_m"]
+    if lane == "published" or low is None or high is None:
+        return {"low": None, "high": None}
+    return {"low": low * scale, "high": high * scale}
 
 
 def _half(gear: dict[str, Any], lane: str) -> float | None:
@@ -135,23 +147,6 @@ def fit_of(gear: dict[str, Any]) -> str:
         return NOT_RIDDEN
     reached = low <= gear["allowed_high"] + PRINTED and high >= gear["allowed_low"] - PRINTED
     return "as published" if reached else "departs"
-
-
-def density_rows(
-    developments: pl.DataFrame, kinds: Sequence[str], printer: Printer
-) -> pl.DataFrame:
-    """Return a row for each bin and kind of riding; ``kinds`` are words for driving and other."""
-    scale = printer.scale("development")
-    middle = (pl.col("from_m") * pl.col("to_m")).sqrt() * scale
-    return pl.concat(
-        developments.select(
-            x=middle.round(4),
-            kind=pl.lit(kind),
-            place=pl.lit(place),
-            seconds=pl.col(column).cast(pl.Float64).round(1),
-        )
-        for place, (kind, column) in enumerate(zip(kinds, ("driving_s", "other_s"), strict=True))
-    )
 
 
 def gear_marks(ladder: pl.DataFrame, printer: Printer) -> pl.DataFrame:

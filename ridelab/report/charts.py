@@ -21,7 +21,6 @@ from ridelab.report.chart_parts import (
 )
 from ridelab.report.chart_rows import (
     NOT_RIDDEN,
-    density_rows,
     deviation_rows,
     gear_marks,
     ladder_rows,
@@ -39,13 +38,12 @@ if TYPE_CHECKING:
 
     from ridelab.units import UnitSystem
 
-_LANES = {"published": ("published", "tick"), "measured": ("measured", "disc")}
+LANES = {"published": ("published", "tick"), "measured": ("measured", "disc")}
 _FITS = {
     "as published": ("measured", "disc"),
     "departs": ("departs", "diamond"),
     NOT_RIDDEN: ("idle", "cross"),
 }
-_DRIVING = {"crank drives the wheel": "measured", "it does not, or may not": "idle"}
 #: The scale of departures is never finer than this: a thousandth should look like one.
 _LEAST_DEVIATION_PERCENT = 1.0
 _ROW_PX, _CHART_PX, _LOW_CHART_PX = 46, 190, 110
@@ -74,9 +72,9 @@ def ladder_strips(
     ends = domain([*spans["low"], *spans["high"]])
     labels = alt.Axis(labelLimit=100, ticks=False, domain=False, labels=len(names) > 1, grid=False)
     y = alt.Y("vehicle:N", sort=names, title=None, axis=labels)
-    lane = alt.YOffset("lane:N", scale=alt.Scale(domain=list(_LANES)))
+    lane = alt.YOffset("lane:N", scale=alt.Scale(domain=list(LANES)))
     drawn = set(rows["lane"])
-    look = key("lane", {word: sign for word, sign in _LANES.items() if word in drawn} or _LANES)
+    look = key("lane", {word: sign for word, sign in LANES.items() if word in drawn} or LANES)
     lines = (
         alt.Chart(spans)
         .mark_rule(aria=False)
@@ -96,7 +94,8 @@ def ladder_strips(
     )
     layers = [lines, marks]
     if len(names) == 1:
-        layers.append(gear_numbers(gear_marks(ladder, printer), ends, printer, dy=4))
+        x = development_axis("x", ends, printer)
+        layers.append(gear_numbers(gear_marks(ladder, printer), x, dy=4))
     listed = ", ".join(names)
     words = f"Ladder of {listed}: developments as published, above, and as measured, below."
     return finished(alt.LayerChart(layer=layers), words, _ROW_PX * max(len(names), 1) + 10)
@@ -151,49 +150,6 @@ def deviations(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.LayerC
     )
     words = "Departure of each measured ratio from the published one, with 95 % intervals."
     return finished(alt.LayerChart(layer=[zero, bars, points, missing]), words, _CHART_PX)
-
-
-def development_density(
-    developments: pl.DataFrame, ladder: pl.DataFrame, units: UnitSystem = "metric"
-) -> alt.LayerChart:
-    """Show how long each development of one vehicle was ridden, with its gears marked on it.
-
-    Measured gears are drawn as full lines, published ones that no ride measured as broken lines.
-    """
-    import altair as alt
-
-    printer = Printer(units)
-    rows = density_rows(developments, list(_DRIVING), printer)
-    marks = gear_marks(ladder, printer)
-    ends = domain([*rows["x"], *marks["x"]])
-    colours = alt.Scale(domain=list(_DRIVING), range=[light(role) for role in _DRIVING.values()])
-    legend = alt.Legend(title=None, orient="top", symbolType="square", labelLimit=0)
-    area = (
-        alt.Chart(rows)
-        .mark_area(interpolate="step", fillOpacity=0.8, line=False, aria=False)
-        .encode(
-            development_axis("x", ends, printer),
-            alt.Y("seconds:Q", stack="zero", title="seconds", axis=alt.Axis(tickCount=4)),
-            alt.Color("kind:N", scale=colours, legend=legend),
-            alt.Order("place:Q"),
-        )
-    )
-    lines = (
-        alt.Chart(marks)
-        .mark_rule(color=light("ink"), strokeWidth=1)
-        .encode(
-            development_axis("x", ends, printer),
-            strokeDash=alt.StrokeDash(
-                "kind:N",
-                scale=alt.Scale(domain=["measured", NOT_RIDDEN], range=[[1, 0], [3, 4]]),
-                legend=None,
-            ),
-            **told(),
-        )
-    )
-    numbers = gear_numbers(marks, ends, printer, dy=-3)
-    words = "Time ridden at each development, with the measured gears marked."
-    return finished(alt.LayerChart(layer=[lines, area, numbers]), words, _CHART_PX)
 
 
 def time_in_gear(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.Chart:

@@ -1,14 +1,13 @@
-"""What stands behind each ladder: how developments cluster, time in gear, and ride by ride."""
+"""What stands behind each ladder: the exhibits, time in gear, and ride by ride."""
 
 from __future__ import annotations
 
 from datetime import UTC
 from typing import TYPE_CHECKING
 
-import polars as pl
-
 from ridelab.report import charts
 from ridelab.report.digits import UNKNOWN, Printer, duration, known, number, percent
+from ridelab.report.exhibits import exhibits
 from ridelab.report.figures import figure
 from ridelab.report.markup import (
     NOTHING,
@@ -27,73 +26,53 @@ from ridelab.report.markup import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ridelab.report.exhibits import Exhibit
     from ridelab.report.findings import Record, VehicleFindings
 
-_DENSITY = (
-    "Time at each development. A gear shows as a narrow peak, and its line stands where the gear "
-    "was measured. Riding without drive lies to the right of the gear that is engaged, never to "
-    "the left."
-)
-_BROKEN = " Broken lines are published gears that were not ridden long enough."
-_STEPLESS = (
-    "Time at each development. A stepless drivetrain shows no peaks that every ride shares, only a "
-    "spread between its ends."
-)
-_SECOND = 1.0
 _SOURCES = {"both": "recorded and inferred", "none": "none named"}
+_CLOSER = "A closer look: ten minutes of riding, how closely gears are kept to, and the lag"
 _USE = "Time in each gear with the crank driving the wheel; the same figures stand in the ladder."
 
 
 def evidence_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
     """Return the evidence of one vehicle, with an id for links."""
+    shown = exhibits(vehicle, printer)
     back = link(anchor("vehicle", vehicle.name), text("Back to its ladder"))
     return tag(
         "section",
         tag("h3", name(vehicle.name)),
-        _density(vehicle, printer),
+        _density(shown),
         _time_in_gear(vehicle, printer),
+        _closer(shown),
         _rides(vehicle, printer),
         paragraph(back),
         id=anchor("evidence", vehicle.name),
     )
 
 
-def _density(vehicle: VehicleFindings, printer: Printer) -> Markup:
-    bins = vehicle.developments
-    if bins.is_empty():
-        return paragraph(text("No sample has both speed and cadence, so there is no development."))
-    chart = charts.development_density(bins, vehicle.ladder, printer.units)
-    said = _STEPLESS if vehicle.stepless else _DENSITY + (_BROKEN if vehicle.not_ridden else "")
-    drawn = figure(charts.named(chart, vehicle.name), text(said + _outside(bins)))
-    return join([drawn, _bins(vehicle, bins, printer)])
+def _density(shown: Sequence[Exhibit]) -> Markup:
+    """Return what needs no asking for: whether the gears stand apart."""
+    for exhibit in shown:
+        if exhibit.key == "density":
+            return _drawn(exhibit)
+    return paragraph(text("No sample has both speed and cadence, so there is no development."))
 
 
-def _outside(bins: pl.DataFrame) -> str:
-    """Say how much of the driving time the chart leaves out, if it leaves out any."""
-    total, shown = float(bins["driving_total_s"][0]), float(bins["driving_s"].sum())
-    if total - shown < _SECOND:
-        return ""
-    return f" Of the driving time {percent(1 - shown / total)} lies outside this picture."
+def _closer(shown: Sequence[Exhibit]) -> Markup:
+    """Return the other exhibits, which open on request."""
+    parts = [
+        join([tag("h4", text(exhibit.title)), _drawn(exhibit)])
+        for exhibit in shown
+        if exhibit.key != "density"
+    ]
+    return folded(text(_CLOSER), *parts) if parts else NOTHING
 
 
-def _bins(vehicle: VehicleFindings, bins: pl.DataFrame, printer: Printer) -> Markup:
-    """Return the figures behind the density, empty bins left out."""
-    ridden = bins.filter(pl.col("driving_s") + pl.col("other_s") > 0)
-    head = printer.headed("Development", "development")
-    columns = [Column(head), Column("Driving, s", "number"), Column("Other, s", "number")]
-    scale = printer.scale("development")
-    rows = (
-        Row(
-            (
-                text(f"{row['from_m'] * scale:.3f} to {row['to_m'] * scale:.3f}"),
-                text(f"{row['driving_s']:.0f}"),
-                text(f"{row['other_s']:.0f}"),
-            )
-        )
-        for row in ridden.iter_rows(named=True)
-    )
-    caption = join([text("Seconds at each development of "), name(vehicle.name)])
-    return folded(text("Figures behind this chart"), table(caption, columns, rows))
+def _drawn(exhibit: Exhibit) -> Markup:
+    drawn = figure(exhibit.chart, text(exhibit.said))
+    return join([drawn, folded(text("Figures behind this chart"), exhibit.table)])
 
 
 def _time_in_gear(vehicle: VehicleFindings, printer: Printer) -> Markup:

@@ -29,15 +29,19 @@ class Frames(Protocol):
 class VehicleFindings:
     """One vehicle: a row of ``vehicles`` and what belongs to it.
 
-    ``ladder``, ``developments`` and ``rides`` are the results of the queries in ``sql/report`` of
-    the names ladder, developments and ridden; ``span`` is its row of ``measured_range``,
-    ``teeth`` are its rows of ``suggested_teeth``.
+    The frames are the results of the queries in ``sql/report``: of the same names, ``rides`` of
+    ridden. ``span`` is its row of ``measured_range``, ``teeth`` are its rows of
+    ``suggested_teeth``.
     """
 
     row: Record
     ladder: pl.DataFrame
     developments: pl.DataFrame
     rides: pl.DataFrame
+    lags: pl.DataFrame
+    residuals: pl.DataFrame
+    residuals_by_speed: pl.DataFrame
+    stretch: pl.DataFrame
     span: Record | None
     teeth: tuple[Record, ...]
     problems: pl.DataFrame
@@ -111,6 +115,15 @@ class Findings:
         return pl.concat([vehicle.rides for vehicle in self.vehicles]) if self.vehicles else _NONE
 
 
+_OF_A_VEHICLE = (
+    "ladder",
+    "developments",
+    "ridden",
+    "lags",
+    "residuals",
+    "residuals_by_speed",
+    "stretch",
+)
 _NONE = pl.DataFrame(schema={"duration_s": pl.Float64, "distance_m": pl.Float64})
 
 
@@ -122,22 +135,20 @@ def read_findings(store: Frames) -> Findings:
     """
     problems = store.frame("problems")
     spans = {row["vehicle"]: row for row in store.frame("measured_range").iter_rows(named=True)}
-    ladder, developments, ridden = (
-        _by_vehicle(_query(store, name)) for name in ("ladder", "developments", "ridden")
-    )
+    found = {query: _by_vehicle(_query(store, query)) for query in _OF_A_VEHICLE}
     teeth = store.frame("suggested_teeth").sort("gear").to_dicts()
     vehicles = []
     for row in store.frame("vehicles").iter_rows(named=True):
-        rides = ridden(row["vehicle"])
+        own = {query: of_vehicle(row["vehicle"]) for query, of_vehicle in found.items()}
+        rides = own.pop("ridden")
         vehicles.append(
             VehicleFindings(
                 row=row,
-                ladder=ladder(row["vehicle"]),
-                developments=developments(row["vehicle"]),
                 rides=rides,
                 span=spans.get(row["vehicle"]),
                 teeth=tuple(one for one in teeth if one["vehicle"] == row["vehicle"]),
                 problems=concerning(problems, row["vehicle"], rides["path"]),
+                **own,
             )
         )
     return Findings(tuple(vehicles), _query(store, "verdicts"), problems)

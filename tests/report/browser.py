@@ -43,15 +43,26 @@ class Browser:
         """Open a page from its file and wait until its charts are drawn."""
         for kind in ("performance", "browser"):
             self._log(kind)
-        screen = {"width": width, "height": 1000, "deviceScaleFactor": 1, "mobile": width < 600}
         scheme = {"name": "prefers-color-scheme", "value": theme}
-        self._devtools("Emulation.setDeviceMetricsOverride", screen)
+        self.resize(width)
         self._devtools("Emulation.setEmulatedMedia", {"media": media, "features": [scheme]})
         self.driver.get("about:blank")
         self.driver.get(page.as_uri())
-        WebDriverWait(self.driver, _PATIENCE_S).until(
-            lambda _: self.run("return window.READY >= 0")
-        )
+        self.wait_for("return window.READY >= 0")
+
+    def resize(self, width: int) -> None:
+        """Make the page as wide as this, in CSS pixels."""
+        screen = {"width": width, "height": 1000, "deviceScaleFactor": 1, "mobile": width < 600}
+        self._devtools("Emulation.setDeviceMetricsOverride", screen)
+
+    def wait_for(self, script: str) -> None:
+        """Wait until a script returns true."""
+        WebDriverWait(self.driver, _PATIENCE_S).until(lambda _: self.run(script))
+
+    def unfold(self) -> None:
+        """Open all that is folded, and wait until the charts in it are drawn, too."""
+        self.run("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        self.wait_for("return window.READY === document.querySelectorAll('figure').length")
 
     def run(self, script: str, *arguments: object) -> Any:  # noqa: ANN401 - whatever the script says
         """Run a script in the page and return what it returns."""

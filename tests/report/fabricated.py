@@ -26,6 +26,8 @@ ROLLOUTS = {"heron": 1.55, "otter": 2.14, "tern": 2.2}
 DEPARTURE = 0.023
 HALF_WIDTH = 0.003
 STEP_HALF_WIDTH = 0.002
+#: Of the samples of a ride, those whose gear is none too sure.
+DOUBTFUL = 0.02
 ROLLING = 0.985  # effective over stated rollout, where a published ladder shows it
 
 
@@ -252,19 +254,41 @@ def ride(
     )
     clock = np.arange(samples)
     recorded = {"ride": identity, "n": clock, "t_s": clock.astype(float)}
-    store.add_frame("recorded_samples", pl.DataFrame(recorded))
-    engaged = {"development_m": development, "gear": gears, "coupled": coupled}
+    cadence = random.uniform(40.0, 90.0, samples)
+    store.add_frame("recorded_samples", pl.DataFrame(recorded | {"cadence_rpm": cadence}))
+    sure = np.where(random.random(samples) < DOUBTFUL, 0.6, 0.99)
+    engaged = {
+        "development_m": development,
+        "gear": gears,
+        "coupled": coupled,
+        "gear_probability": sure if ratios else [None] * samples,
+    }
     store.add_frame(
         "engaged_samples",
         pl.DataFrame(
             {"ride": identity, "n": clock, **engaged},
-            schema_overrides={"gear": pl.Int32, "coupled": pl.Boolean, "development_m": pl.Float64},
+            schema_overrides={
+                "gear": pl.Int32,
+                "coupled": pl.Boolean,
+                "development_m": pl.Float64,
+                "gear_probability": pl.Float64,
+            },
         ),
     )
+    if ratios:
+        store.add_frame("lag_curves", _lags(identity))
     if ratios:
         shift = {"ride": identity, "t_s": 60.0, "from_gear": 2, "to_gear": 3}
         store.add("shifts", shift | {"while_decoupled": False}, shift | {"while_decoupled": True})
     return identity
+
+
+def _lags(identity: str) -> pl.DataFrame:
+    """Return a speed field that is sharpest at 0.4 s, and a distance field that is nowhere."""
+    lags = np.arange(-1.0, 2.05, 0.1).round(1)
+    speed = {"channel": "speed field", "lag_s": lags, "sharpness": 2.0 - (lags - 0.4) ** 2}
+    distance = {"channel": "distance field", "lag_s": lags, "sharpness": np.zeros(len(lags))}
+    return pl.concat([pl.DataFrame({"ride": identity} | one) for one in (speed, distance)])
 
 
 def _ridden(

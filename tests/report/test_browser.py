@@ -49,6 +49,7 @@ def rgb(colour: str) -> str:
 def test_every_chart_is_drawn(browser: Browser, page_path: Path) -> None:
     """Each figure holds one drawing that has marks and says in words what it shows."""
     browser.open(page_path)
+    browser.unfold()
     drawn = browser.run(DRAWN)
     assert len(drawn) == browser.run("return window.READY")
     assert len(drawn) > 10
@@ -58,6 +59,7 @@ def test_every_chart_is_drawn(browser: Browser, page_path: Path) -> None:
 def test_nothing_is_fetched_and_nothing_fails(browser: Browser, page_path: Path) -> None:
     """The only addresses asked for are the file itself and data in it; the console stays empty."""
     browser.open(page_path)
+    browser.unfold()
     foreign = [
         url for url in browser.requested() if not url.startswith(("file:", "data:", "about:"))
     ]
@@ -79,6 +81,7 @@ def test_marks_say_what_they_show(browser: Browser, page_path: Path) -> None:
 def test_charts_follow_the_theme(browser: Browser, page_path: Path, theme: str) -> None:
     """All that charts paint is of the palette's colours for the theme in use."""
     browser.open(page_path, theme=theme)
+    browser.unfold()
     ours = {rgb(pair[theme == "dark"]) for pair in PALETTE.values()}
     unanswered = set(browser.run(COLOURS_USED)) - ours - {"rgba(0, 0, 0, 0)"}
     assert unanswered == set()
@@ -89,6 +92,32 @@ def test_page_is_no_wider_than_the_screen(browser: Browser, page_path: Path, wid
     """Tables scroll in their own boxes; 320 px is the width of WCAG 2.2, criterion 1.4.10."""
     browser.open(page_path, width=width)
     assert browser.run("return document.documentElement.scrollWidth") <= width
+    browser.unfold()
+    assert browser.run("return document.documentElement.scrollWidth") <= width
+
+
+def test_a_folded_chart_is_drawn_once_it_is_unfolded(browser: Browser, page_path: Path) -> None:
+    """As wide as the page is then, not as narrow as a folded box."""
+    browser.open(page_path, width=600)
+    folded = "return [...document.querySelectorAll('details .chart')]"
+    assert set(browser.run(f"{folded}.map((one) => one.childElementCount)")) == {0}
+    browser.unfold()
+    widths = browser.run(f"{folded}.map((one) => one.querySelector('svg').clientWidth)")
+    assert min(widths) > 500
+
+
+def test_an_unfolded_chart_follows_the_width_of_the_page(browser: Browser, page_path: Path) -> None:
+    """Also where the page grew narrower while it was folded away again."""
+    browser.open(page_path, width=900)
+    browser.unfold()
+    fold = "document.querySelectorAll('details').forEach((one) => { one.open = %s; })"
+    browser.run(fold % "false")
+    browser.resize(420)
+    browser.run(fold % "true")
+    browser.wait_for(
+        "return [...document.querySelectorAll('details .chart svg')]"
+        ".every((one) => one.clientWidth > 300 && one.clientWidth < 420)"
+    )
 
 
 def test_claims_are_three_lines_at_most_on_a_wide_screen(browser: Browser, page_path: Path) -> None:
@@ -170,6 +199,9 @@ def test_hostile_names_are_text(browser: Browser, tmp_path: Path) -> None:
         "return document.querySelectorAll('figure').length"
     )
     assert browser.run("return document.querySelector('h1').textContent") == HOSTILE[0]
+    browser.unfold()
+    assert browser.complaints() == []
+    assert browser.run("return window.BROKEN") is None
     shown = browser.run(
         "return [...document.querySelectorAll('#vehicles h3')].map((h) => h.textContent)"
     )

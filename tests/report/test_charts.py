@@ -11,9 +11,10 @@ import pytest
 import vl_convert
 
 from ridelab.report import charts
-from ridelab.report.chart_parts import domain, spaced
+from ridelab.report.chart_parts import columnar, domain, spaced
 from ridelab.report.chart_rows import deviation_rows, fit_of
 from ridelab.report.digits import Printer
+from ridelab.report.exhibits import exhibits
 from ridelab.report.figures import inert
 from ridelab.report.findings import VehicleFindings, read_findings
 from ridelab.report.palette import PALETTE
@@ -42,10 +43,8 @@ def all_charts(store: FabricatedStore) -> dict[str, alt.Chart | alt.LayerChart]:
             drawn[f"time of {one.name}"] = charts.time_in_gear(one.ladder)
         if not one.published.is_empty():
             drawn[f"deviations of {one.name}"] = charts.deviations(one.ladder)
-        if not one.developments.is_empty():
-            drawn[f"density of {one.name}"] = charts.development_density(
-                one.developments, one.ladder
-            )
+        for exhibit in exhibits(one, Printer("metric")):
+            drawn[f"{exhibit.key} of {one.name}"] = exhibit.chart
     return drawn
 
 
@@ -64,7 +63,7 @@ def test_charts_are_drawn_without_a_page(
     all_charts: dict[str, alt.Chart | alt.LayerChart],
 ) -> None:
     """As in a notebook: each says what it shows and paints only colours of the palette."""
-    assert len(all_charts) > 8
+    assert len(all_charts) > 20
     ours = {light for light, _ in PALETTE.values()}
     for title, chart in all_charts.items():
         svg = drawing(chart)
@@ -72,12 +71,19 @@ def test_charts_are_drawn_without_a_page(
         assert len(chart.to_dict()["description"]) > 10, title
 
 
-def test_a_chart_grows_with_bins_not_with_samples(heron: VehicleFindings) -> None:
-    """Two kinds of time a bin; of 2,400 s, 88 % were driving, and nearly all of those are shown."""
-    chart = charts.development_density(heron.developments, heron.ladder)
-    assert max(len(rows) for rows in rows_of(chart)) == 2 * len(heron.developments)
-    seconds = sum(row["seconds"] for rows in rows_of(chart) for row in rows if "seconds" in row)
-    assert 0.85 * 2400 < seconds <= 2400
+def test_data_by_column_are_the_same_data() -> None:
+    """Written once for each group, and flattened again by the chart itself."""
+    rows = pl.DataFrame({"kind": ["a", "b", "a"], "x": [1, 2, 3], "y": [0.5, None, 1.5]})
+    chart = columnar(rows, by=("kind",)).mark_point().encode(x="x:Q", y="y:Q", color="kind:N")
+    spec = chart.to_dict()
+    (packed,) = spec["datasets"].values()
+    assert packed == [
+        {"kind": "a", "x": [1, 3], "y": [0.5, 1.5]},
+        {"kind": "b", "x": [2], "y": [None]},
+    ]
+    assert spec["transform"] == [{"flatten": ["x", "y"]}]
+    (whole,) = columnar(rows).mark_point().to_dict()["datasets"].values()
+    assert whole == [{"kind": ["a", "b", "a"], "x": [1, 2, 3], "y": [0.5, None, 1.5]}]
 
 
 def test_a_strip_has_a_mark_for_each_published_and_each_measured_gear(
@@ -165,13 +171,6 @@ def test_small_departures_look_small(heron: VehicleFindings) -> None:
     low, high = charts.deviations(small).to_dict()["layer"][0]["encoding"]["y"]["scale"]["domain"]
     assert low <= -1
     assert high >= 1
-
-
-def test_the_density_marks_gears_that_were_not_ridden(heron: VehicleFindings) -> None:
-    """With broken lines, where they are published."""
-    chart = charts.development_density(heron.developments, heron.ladder)
-    (marks,) = (rows for rows in rows_of(chart) if "labelled" in rows[0] and len(rows) == 9)
-    assert [row["gear"] for row in marks if row["kind"] == "not ridden long enough"] == [9]
 
 
 def test_crowded_gear_numbers_give_way() -> None:

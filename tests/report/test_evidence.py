@@ -51,10 +51,25 @@ def test_a_ride_without_development_says_so(store: FabricatedStore) -> None:
 
 
 def test_a_stepless_vehicle_has_no_time_in_gears(store: FabricatedStore) -> None:
-    """One chart, and a sentence that does not speak of gears' peaks."""
+    """Its density and ten minutes of riding, and no sentence that speaks of gears' peaks."""
     page = section(store, 2)
-    assert len(page.all("figure")) == 1
-    assert "stepless" in page.all("figcaption")[0].text
+    density, stretch = (one.text for one in page.all("figcaption"))
+    assert "stepless" in density
+    assert "no gear is named" in stretch
+
+
+def test_the_closer_look_is_folded_away_with_a_title_for_each_chart(store: FabricatedStore) -> None:
+    """The density stays in sight; the other four open on request, figures behind each."""
+    page = section(store, 0)
+    (fold,) = (one for one in page.all("details") if one.all("figure"))
+    assert [title.text for title in fold.all("h4")] == [
+        "Ten minutes of riding",
+        "How closely each gear is kept to",
+        "How closely at each speed",
+        "How the lag was chosen",
+    ]
+    assert len(fold.all("figure")) == len(fold.all("table")) == 4
+    assert len(page.all("figure")) == 6
 
 
 def test_time_that_is_not_shown_is_owned_up_to() -> None:

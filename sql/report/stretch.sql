@@ -1,0 +1,80 @@
+-- stretch: one row a second of the busiest stretch of each vehicle, its first sample.
+--
+-- hold counts the times in one gear, from 1. level_m is the development of the gear: as measured,
+-- else as published on the rollout that the rides show. state is "driving", "without drive",
+-- "in doubt" (the probability of the gear is below 0.8, or nothing tells whether the crank drives)
+-- or "no gear", if the crank drives, but in none that can be named. A sample stands for the time to
+-- the next one, 1 s before a gap of more than 10 s.
+with seconds as (
+    select distinct on (stretch.vehicle, floor(samples.t_s))
+        stretch.vehicle,
+        stretch.ride,
+        stretch.from_s,
+        stretch.to_s,
+        stretch.shifts,
+        samples.t_s,
+        samples.development_m,
+        samples.gear,
+        samples.gear_probability,
+        case
+            when samples.gear is null and coalesce(samples.coupled, true) then 'no gear'
+            when samples.gear_probability < 0.8 or samples.coupled is null then 'in doubt'
+            when samples.coupled then 'driving'
+            else 'without drive'
+        end as state
+    from samples
+    inner join busiest_stretches as stretch
+        on
+            samples.ride = stretch.ride
+            and samples.t_s >= stretch.from_s
+            and samples.t_s < stretch.to_s
+    order by stretch.vehicle, floor(samples.t_s), samples.t_s
+),
+
+levels as (
+    select
+        vehicle,
+        gear,
+        development_m
+    from measured_gears
+    union all
+    select
+        vehicles.vehicle,
+        published_gears.gear,
+        published_gears.ratio
+        * coalesce(vehicles.effective_rollout_m, vehicles.stated_rollout_m) as development_m
+    from vehicles
+    inner join published_gears on vehicles.drivetrain = published_gears.drivetrain
+    anti join measured_gears
+        on
+            vehicles.vehicle = measured_gears.vehicle
+            and published_gears.gear = measured_gears.gear
+),
+
+followed as (
+    select
+        *,
+        lead(t_s) over (partition by vehicle order by t_s) - t_s as to_next_s,
+        gear is distinct from lag(gear) over (partition by vehicle order by t_s) as is_new
+    from seconds
+)
+
+select
+    followed.vehicle,
+    rides.path,
+    followed.from_s,
+    followed.to_s,
+    followed.shifts,
+    followed.t_s,
+    case when followed.to_next_s <= 10 then followed.to_next_s else 1 end as seconds,
+    followed.development_m,
+    followed.gear,
+    followed.gear_probability,
+    followed.state,
+    levels.development_m as level_m,
+    count(*) filter (where followed.is_new)
+        over (partition by followed.vehicle order by followed.t_s) as hold
+from followed
+inner join rides on followed.ride = rides.ride
+left join levels on followed.vehicle = levels.vehicle and followed.gear = levels.gear
+order by followed.vehicle, followed.t_s
