@@ -31,8 +31,9 @@ MIN_SAMPLES = 60
 LAGS_S = np.arange(-3.0, 6.01, 0.25)
 #: Of the lags every other one is tried, and all so near to the best of these.
 AROUND_S = 0.75
-#: Weights of the less sharp channel in a mean of both, and by how much that must be sharper.
-SHARES, WORTH = (0.1, 0.2, 0.3, 0.4, 0.5), 0.01
+#: Weights of the less sharp channel in a mean of both; by how much that must be sharper, judged by
+#: medians over so many samples.
+SHARES, WORTH, LASTING = (0.1, 0.2, 0.3, 0.4, 0.5), 0.04, 5
 #: Kernel width of the sharpness score, in ln(development): about a wheel sensor's own spread.
 SHARPNESS_WIDTH = 0.007
 
@@ -97,12 +98,20 @@ def choose(found: dict[Channel, Floats], t: Floats, cadence: Floats) -> Chosen |
     main, *others = sorted(best, key=lambda name: -curves[name][best[name]])
     speed, share = _shifted(found[main], t, best[main]), 0.0
     for other in others:
-        scores = {0.0: curves[main][best[main]] + WORTH}
         both = [_shifted(spread[name], t, best[name]) for name in (main, other)]
-        scores |= {each: _score(_mean(both[0], both[1], each), cadence) for each in SHARES}
-        share = max(scores, key=scores.__getitem__)
+        share = _share_of_other(both[0], both[1], cadence)
         speed = _mean(speed, _shifted(found[other], t, best[other]), share)
     return Chosen(main, best[main], share, speed, curve)
+
+
+def _share_of_other(main: Floats, other: Floats, cadence: Floats) -> float:
+    """Return the weight of ``other`` under which both together are sharpest, 0 if hardly so.
+
+    Judged by medians over some samples: errors of single ones decoding averages out by itself.
+    """
+    scores = {0.0: _lasting_score(main, cadence) + WORTH}
+    scores |= {share: _lasting_score(_mean(main, other, share), cadence) for share in SHARES}
+    return max(scores, key=scores.__getitem__)
 
 
 def _curve(values: Floats, t: Floats, cadence: Floats) -> dict[float, float]:
@@ -118,10 +127,26 @@ def _curve(values: Floats, t: Floats, cadence: Floats) -> dict[float, float]:
 
 def _score(speed: Floats, cadence: Floats) -> float:
     """Return the sharpness of the developments, minus infinity where there are too few."""
+    y = _ln_developments(speed, cadence)
+    return _sharpness_of(y[np.isfinite(y)])
+
+
+def _lasting_score(speed: Floats, cadence: Floats) -> float:
+    """Return the sharpness of the medians over each ``LASTING`` developments in a row."""
+    windows = np.lib.stride_tricks.sliding_window_view(_ln_developments(speed, cadence), LASTING)
+    return _sharpness_of(np.median(windows[np.isfinite(windows).all(axis=1)], axis=1))
+
+
+def _sharpness_of(y: Floats) -> float:
+    return sharpness(y) if len(y) >= MIN_SAMPLES else -np.inf
+
+
+def _ln_developments(speed: Floats, cadence: Floats) -> Floats:
+    """Return one value a sample, nan where it has none."""
+    y = np.full(len(speed), np.nan)
     usable = divisible(speed, cadence)
-    if usable.sum() < MIN_SAMPLES:
-        return -np.inf
-    return sharpness(np.log(60.0 * speed[usable] / cadence[usable]))
+    y[usable] = np.log(60.0 * speed[usable] / cadence[usable])
+    return y
 
 
 def _mean(main: Floats, other: Floats, share: float) -> Floats:

@@ -10,6 +10,7 @@ import polars as pl
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.signal import lfilter
 from scipy.stats import norm
 
 from ridelab.gears.channels import LAGS_S, choose, column, divisible, sharpness
@@ -79,13 +80,16 @@ def test_every_lag_tried_is_kept() -> None:
     assert (best["channel"], best["lag_s"]) == (seen.channel, seen.lag_s)
 
 
-def two_channels(noise: float, other_noise: float) -> tuple[dict[Channel, Floats], Floats]:
-    """Return a lagging and a prompt speed, each with errors of its own, and the ride's cadence."""
-    made = ride(sweep(range(4, 12), 15, 6), EVEN_14, noise=0.0)
+def two_channels(off: float, other_off: float) -> tuple[dict[Channel, Floats], Floats]:
+    """Return a late and a prompt speed, each off by its own errors, and the ride's cadence.
+
+    The errors, relative, last for five seconds or so.
+    """
+    made = ride(sweep(range(4, 12), 15, 12), EVEN_14, noise=0.0)
     cadence, speed = column(made, "cadence_rpm"), column(made, "speed_mps")
-    rng = np.random.default_rng(6)
-    own = speed * np.exp(noise * rng.standard_normal(len(speed)))
-    other = speed * np.exp(other_noise * rng.standard_normal(len(speed)))
+    fresh = np.random.default_rng(6).standard_normal((2, len(speed)))
+    errors = lfilter([0.55], [1.0, -0.8], fresh)
+    own, other = speed * np.exp(np.array([[off], [other_off]]) * errors)
     late = np.concatenate([np.full(3, own[0]), own[:-3]])
     return {"speed field": late, "distance field": other}, cadence
 
@@ -96,7 +100,7 @@ def test_errors_that_channels_do_not_share_are_averaged() -> None:
     t = np.arange(float(len(cadence)))
     chosen = choose(found, t, cadence)
     assert chosen is not None
-    assert chosen.other_share == pytest.approx(0.5, abs=0.15)
+    assert chosen.other_share >= 0.4
     gears = np.log(2.1 * np.array(EVEN_14))
 
     def error(speed: Floats) -> float:
@@ -112,8 +116,8 @@ def test_a_channel_that_tells_nothing_of_its_own_is_left_out() -> None:
     found, cadence = two_channels(0.004, 0.04)
     t = np.arange(float(len(cadence)))
     same: dict[Channel, Floats] = {**found, "distance field": found["speed field"]}
-    for channels in (found, same):
-        chosen = choose(channels, t, cadence)
+    for each in (found, same):
+        chosen = choose(each, t, cadence)
         assert chosen is not None
         assert chosen.other_share == 0.0
 
