@@ -117,16 +117,17 @@ def forward_backward(
     last = before[(samples - 1) % length, :, (samples - 1) // length].sum()
     passed = _joined(scales, samples)
     log_likelihood = float(np.log(scale).sum() + np.log(passed).sum() + np.log(last))
-    both = before * after
-    total = np.einsum("lmcg->lc", both)
+    stayed = None
+    if stay is not None:
+        stayed = kept * stay * _joined(weights[:, 0] * after[:, 0], samples)
+        stayed[1:] *= _joined(before[:, 0], samples)[:-1] / passed[1:, None]
+        stayed[0] = 0.0
+    before *= after
+    total = np.einsum("lmcg->lc", before)
+    if stayed is not None:
+        stayed /= _joined(total, samples)[:, None]
     states = np.empty((total.size, modes, gears))
-    np.divide(both, total[:, None, :, None], out=_cut(states, length).swapaxes(1, 2))
-    if stay is None:
-        return Posterior(states[:samples], log_likelihood, None)
-    stayed = np.zeros_like(stay)
-    stayed[1:] = (kept * stay * _joined((weights * after)[:, 0], samples))[1:]
-    stayed[1:] *= _joined(before[:, 0], samples)[:-1]
-    stayed /= (passed * _joined(total, samples))[:, None]
+    np.divide(before, total[:, None, :, None], out=_cut(states, length).swapaxes(1, 2))
     return Posterior(states[:samples], log_likelihood, stayed)
 
 
