@@ -16,6 +16,7 @@ from ridelab.problems import Problem
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from ridelab.drivetrain.ladder import Ladder
     from ridelab.gears.decode import Decoded
     from ridelab.gears.ladder import Rungs, Stated
     from ridelab.gears.observations import Floats, Observations
@@ -27,9 +28,11 @@ if TYPE_CHECKING:
 OTHER_WHEEL, STANDS_OUT = 0.018, 0.008
 
 
-def gears_named(ride: Ride, seen: Observations, made: Decoded, rungs: Rungs) -> RideGears:
-    """Return a ride in which gears are named, by their numbers."""
-    recorded = recorded_gears(ride, made, rungs)
+def gears_named(
+    ride: Ride, seen: Observations, made: Decoded, rungs: Rungs, ladder: Ladder | None
+) -> RideGears:
+    """Return a ride in which gears are named, by their numbers, beside those that were recorded."""
+    recorded = recorded_gears(ride, ladder, made, rungs)
     engaged = _engaged(
         development_m=_development(seen),
         gear=pl.Series(rungs.numbers[made.gear]),
@@ -79,20 +82,6 @@ def _engaged(**known: pl.Series) -> pl.DataFrame:
         (pl.col(name) if name in known else pl.lit(None)).cast(kind).alias(name)
         for name, kind in ENGAGED_SCHEMA.items()
     )
-
-
-def agreement(rides: Sequence[Ride], results: Sequence[RideGears]) -> list[Problem]:
-    """Return a note for each ride with recorded gears: how far they and the inferred ones agree."""
-    notes = []
-    for ride, result in zip(rides, results, strict=True):
-        both = result.engaged.filter(
-            pl.col("coupled") & pl.col("gear").is_not_null() & pl.col("recorded_gear").is_not_null()
-        )
-        if len(both):
-            share = (both["gear"] == both["recorded_gear"]).sum() / len(both)
-            text = f"recorded and inferred gear agree on {share:.1%} of {len(both)} coupled samples"
-            notes.append(Problem(str(ride.path), "measure", "note", text))
-    return notes
 
 
 def other_wheels(

@@ -1,4 +1,9 @@
-"""Gear changes that the vehicle's electronic shifting recorded -> a gear number at every sample."""
+"""Gear changes that the vehicle's electronic shifting recorded -> a gear number at every sample.
+
+Recorded teeth name a gear of the published ladder by themselves: their ratio is one of its
+combinations, but for a factor that all share (a chainring that is not told, a hub behind). Where
+they cannot, their ratios are laid on the ladder in use.
+"""
 
 from __future__ import annotations
 
@@ -8,48 +13,135 @@ import numpy as np
 import polars as pl
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from ridelab.drivetrain.ladder import Ladder
     from ridelab.gears.decode import Decoded
     from ridelab.gears.ladder import Rungs
+    from ridelab.gears.observations import Floats
     from ridelab.telemetry.ride import Ride
 
-#: A recorded ratio further than this from every gear, in ln(ratio), belongs to none of them.
+#: A recorded ratio this near to a published combination, in ln(ratio), is that one: teeth are
+#: exact, and published ratios are rounded.
+SAME = 0.006
+#: Laid on a ladder in use, it belongs to none of the gears further than this.
 FURTHEST = 0.03
 
 
 def recorded_gears(
-    ride: Ride, decoded: Decoded | None = None, rungs: Rungs | None = None
+    ride: Ride,
+    ladder: Ladder | None = None,
+    decoded: Decoded | None = None,
+    rungs: Rungs | None = None,
 ) -> pl.Series:
     """Return the recorded gear at every sample, null before the first event and where unclear.
 
-    With tooth counts, the recorded ratios are laid on the ladder in use, their common scale being
-    the median difference from the inferred gears; with positions of a single shifter only, a
-    position is a gear's number.
+    ``ladder``: as published. Without names of its own (``gears_by_record``) a recorded ratio is
+    laid on the ladder in use, the common scale being the median difference from the inferred gears;
+    with positions of a single shifter only, a position is a gear's number.
     """
-    samples = len(ride.samples)
-    empty = pl.Series("recorded_gear", [None] * samples, dtype=pl.Int32)
-    if ride.gear_changes.is_empty():
-        return empty
-    held = ride.samples.select("t_s").join_asof(
-        ride.gear_changes.sort("t_s").with_columns(pl.exclude("t_s").fill_null(strategy="forward")),
-        on="t_s",
-        strategy="backward",
-    )
-    if held["rear_teeth"].is_not_null().any() and decoded is not None and rungs is not None:
-        return _by_teeth(held, decoded, rungs)
+    held = _held(ride)
+    if held is None:
+        return _nothing(len(ride.samples))
+    named = gears_by_record(ride, ladder) if ladder is not None else None
+    if named is not None:
+        return named
+    if has_teeth(ride) and decoded is not None and rungs is not None:
+        return _on_ladder(recorded_ratios(ride), decoded, rungs)
     if held["front_gear"].is_null().all():
         return held["rear_gear"].rename("recorded_gear").cast(pl.Int32)
-    return empty
+    return _nothing(len(held))
 
 
-def _by_teeth(held: pl.DataFrame, decoded: Decoded, rungs: Rungs) -> pl.Series:
+def has_teeth(ride: Ride) -> bool:
+    """Return whether the recorded changes tell the teeth of sprockets."""
+    return bool(ride.gear_changes["rear_teeth"].is_not_null().any())
+
+
+def gears_by_record(ride: Ride, ladder: Ladder) -> pl.Series | None:
+    """Return the published gear at every sample as recorded alone; None where it is not told.
+
+    Needs no development: it is told by teeth whose ratios fit the ladder in one way only, or by
+    the positions of a single shifter that has no more of them than there are gears.
+    """
+    held = _held(ride)
+    if held is None or ladder.stepless:
+        return None
+    if not has_teeth(ride):
+        most = held["rear_gear"].max()
+        single = held["front_gear"].is_null().all() and isinstance(most, int)
+        if not single or most > len(ladder.gears):  # type: ignore[operator]
+            return None
+        return held["rear_gear"].rename("recorded_gear").cast(pl.Int32)
+    ratios = recorded_ratios(ride)
+    distinct = np.unique(ratios[np.isfinite(ratios)])
+    ways = _ways(distinct, ladder, exact=held["front_teeth"].is_not_null().any())
+    if len(ways) != 1:
+        return None
+    at = np.searchsorted(distinct, np.nan_to_num(ratios)).clip(0, len(distinct) - 1)
+    gear = np.where(np.isfinite(ratios), np.array(ways[0])[at], 0)
+    return pl.Series("recorded_gear", gear, dtype=pl.Int32).replace(0, None)
+
+
+def strange_teeth(ride: Ride, ladder: Ladder) -> bool:
+    """Return whether the recorded teeth make ratios that the published ladder cannot have."""
+    if ladder.stepless or not has_teeth(ride):
+        return False
+    ratios = recorded_ratios(ride)
+    distinct = np.unique(ratios[np.isfinite(ratios)])
+    return len(distinct) > 0 and not _ways(distinct, ladder, exact=False)
+
+
+def recorded_ratios(ride: Ride) -> Floats:
+    """Return ln(chainring over sprocket) as recorded at every sample; nan where not told.
+
+    A chainring that is never told counts as one tooth.
+    """
+    held = _held(ride)
+    if held is None:
+        return np.full(len(ride.samples), np.nan)
     front = held["front_teeth"].fill_null(1).cast(pl.Float64)
     ratio = (front / held["rear_teeth"].cast(pl.Float64)).log()
-    ln_ratio: NDArray[np.float64] = ratio.fill_null(float("nan")).to_numpy()
+    return ratio.fill_null(float("nan")).to_numpy()
+
+
+def _ways(distinct: Floats, ladder: Ladder, *, exact: bool) -> list[tuple[int, ...]]:
+    """Return the ways in which recorded ratios fit published gears, as the numbers of these.
+
+    ``exact``: chainrings are told, so that the ratios themselves are tried first.
+    """
+    members = np.log([ratio for gear in ladder.gears for ratio in gear.members])
+    numbers = np.array([gear.number for gear in ladder.gears for _ in gear.members])
+
+    def at_scale(scale: float) -> tuple[int, ...] | None:
+        off = np.abs(distinct[:, None] + scale - members)
+        return (
+            tuple(numbers[off.argmin(axis=1)].tolist()) if off.min(axis=1).max() <= SAME else None
+        )
+
+    as_told = at_scale(0.0) if exact else None
+    if as_told is not None:
+        return [as_told]
+    ways = {at_scale(float(member - distinct[0])) for member in members}
+    return sorted(way for way in ways if way is not None)
+
+
+def _held(ride: Ride) -> pl.DataFrame | None:
+    """Return the setting told last at every sample; None without any event."""
+    if ride.gear_changes.is_empty():
+        return None
+    told = ride.gear_changes.sort("t_s").with_columns(
+        pl.exclude("t_s").fill_null(strategy="forward")
+    )
+    return ride.samples.select("t_s").join_asof(told, on="t_s", strategy="backward")
+
+
+def _nothing(samples: int) -> pl.Series:
+    return pl.Series("recorded_gear", [None] * samples, dtype=pl.Int32)
+
+
+def _on_ladder(ln_ratio: Floats, decoded: Decoded, rungs: Rungs) -> pl.Series:
     sure = decoded.coupled & np.isfinite(ln_ratio) & np.isfinite(decoded.residual)
     if not sure.any():
-        return pl.Series("recorded_gear", [None] * len(held), dtype=pl.Int32)
+        return _nothing(len(ln_ratio))
     inferred = rungs.ln_developments[decoded.gear] + decoded.residual
     scale = float(np.median(inferred[sure] - ln_ratio[sure]))
     off = np.abs(np.nan_to_num(ln_ratio, nan=1e9)[:, None] + scale - rungs.ln_developments)

@@ -113,7 +113,10 @@ class RideGears:
 
     ``lag_s``: seconds that speed trails cadence; ``spread``: robust standard deviation of
     ln(development) within a gear; ``engaged``: ``ENGAGED_SCHEMA``, one row a sample;
-    ``lag_curve``: ``LAG_CURVE_SCHEMA``, empty where no speed channel was compared.
+    ``lag_curve``: ``LAG_CURVE_SCHEMA``, empty where no speed channel was compared;
+    ``recorded_agreement``: share of the coupled samples away from shifts in which the recorded gear
+    is the inferred one, and ``recorded_lag_s`` by how much inferred changes come after recorded
+    ones; None where no gear was recorded, or too few changes.
     """
 
     ride: str
@@ -123,6 +126,8 @@ class RideGears:
     gear_source: GearSource
     engaged: pl.DataFrame
     lag_curve: pl.DataFrame = field(default_factory=LAG_CURVE_SCHEMA.to_frame)
+    recorded_agreement: float | None = None
+    recorded_lag_s: float | None = None
 
 
 @dataclass(frozen=True)

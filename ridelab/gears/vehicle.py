@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ridelab.gears import measured, outcome
+from ridelab.gears.agreement import compared
 from ridelab.gears.align import ride_shifts
+from ridelab.gears.by_record import stated_by_record
 from ridelab.gears.decode import Habits, decode
 from ridelab.gears.discover import discover
 from ridelab.gears.fitting import fit_ladder, named_by_noise
@@ -58,7 +60,7 @@ def measure_vehicle(
     seen = [one for one in observed if isinstance(one, Observations)]
     wheel_is_set = any(one.bias_mps == 0.0 for one in seen)
     stated = Stated(ladder, stated_rollout_m, rollout_is_measured, wheel_is_set)
-    fit = _fitted(seen, stated)
+    fit = _fitted(seen, stated_by_record(stated, rides, observed))
     if isinstance(fit, NoLadder):
         result = _without_gears(vehicle, rides, observed, fit, stated)
         if not stated.stepless:
@@ -101,10 +103,11 @@ def _with_gears(
     results = [
         outcome.nothing_named(ride)
         if isinstance(one, str)
-        else outcome.gears_named(ride, one, next(made), fit.rungs)
+        else outcome.gears_named(ride, one, next(made), fit.rungs, stated.ladder)
         for ride, one in zip(rides, observed, strict=True)
     ]
-    notes = outcome.agreement(rides, results) + outcome.wrong_wheel(vehicle, table.rollout, stated)
+    results, notes = compared(rides, results, stated.ladder)
+    notes += outcome.wrong_wheel(vehicle, table.rollout, stated)
     return VehicleGears(
         vehicle=vehicle,
         rollout=table.rollout,

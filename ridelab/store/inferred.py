@@ -115,15 +115,22 @@ def _range(found: VehicleGears) -> pl.DataFrame:
 
 
 def _rides(found: VehicleGears) -> pl.DataFrame:
-    rows = [(one.ride, one.channel, one.lag_s, one.spread, one.gear_source) for one in found.rides]
-    schema = {
-        "ride": pl.String(),
-        "channel": pl.String(),
-        "speed_lag_s": pl.Float64(),
-        "spread": pl.Float64(),
-        "gear_source": pl.String(),
-    }
-    return pl.DataFrame(rows, schema=schema, orient="row")
+    rows = [
+        {
+            "ride": one.ride,
+            "channel": one.channel,
+            "speed_lag_s": one.lag_s,
+            "spread": one.spread,
+            "gear_source": one.gear_source,
+            "recorded_agreement": one.recorded_agreement,
+            "recorded_lag_s": one.recorded_lag_s,
+        }
+        for one in found.rides
+    ]
+    words = dict.fromkeys(("ride", "channel", "gear_source"), pl.String())
+    return pl.DataFrame(rows, schema_overrides=words).cast(
+        {cs.numeric() | cs.by_dtype(pl.Null): pl.Float64()}
+    )
 
 
 def _engaged(ride: RideGears) -> pl.DataFrame:

@@ -111,6 +111,15 @@ def test_what_queries_made_of_a_vehicle_is_out_of_date_once_it_is_measured_again
     assert two.filled_from("gear_use") is None
 
 
+def test_agreement_with_recorded_gears_stands_beside_the_ride(two: Store) -> None:
+    """In numbers where gears were recorded, else null."""
+    found = measured("heron", a_ride("heron"))
+    agreeing = replace(found.rides[0], recorded_agreement=0.995, recorded_lag_s=-0.5)
+    two.put_vehicle_gears(replace(found, rides=(agreeing,)), "again")
+    shown = two.frame("select vehicle, recorded_agreement, recorded_lag_s from rides order by 1")
+    assert shown.rows() == [("heron", 0.995, -0.5), ("otter", None, None)]
+
+
 def test_a_rollout_that_was_only_stated_has_no_interval(two: Store) -> None:
     """Not a number in the frame is null in the store, so that it reads as unknown everywhere."""
     ride = a_ride("heron")
