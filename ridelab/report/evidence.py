@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from ridelab.report.findings import Record, VehicleFindings
 
 _SOURCES = {"both": "recorded and inferred", "none": "none named"}
-_CLOSER = "A closer look: ten minutes of riding, how closely gears are kept to, and the lag"
+_CLOSER = "A closer look: the busiest ten minutes, how closely gears are kept to, and the lag"
 _USE = "Time in each gear with the crank driving the wheel; the same figures stand in the ladder."
 
 

@@ -60,7 +60,7 @@ def _stretch(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
         said = stretch.sentence(found, printer)
         chart = stretch.stretch_of_ride(found, vehicle.ladder, printer)
         rows = stretch.stretch_table(found, printer, _caption("Ten minutes of ", vehicle))
-        yield _exhibit("stretch", "Ten minutes of riding", said, chart, rows, vehicle)
+        yield _exhibit("stretch", "The busiest ten minutes", said, chart, rows, vehicle)
 
 
 def _residuals(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:

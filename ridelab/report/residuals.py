@@ -27,6 +27,10 @@ _LEAST_PERCENT, _MOST = 1.0, 0.8
 _LOPSIDED = 1.3
 #: Percent below which a trend is not worth the name: that of the gears' own intervals.
 _NO_TREND = 0.1
+#: Percent by which a tyre may grow from a slow roll to a fast one (common practice, no source).
+_TYRE = 0.3
+#: Percent off the gear from which one speed alone is worth a word.
+_FAR_OFF = 0.5
 
 
 def residuals_by_gear(residuals: pl.DataFrame) -> alt.LayerChart:
@@ -147,7 +151,8 @@ def gear_sentence(residuals: pl.DataFrame) -> str:
         (pl.col("q95") * shares).sum(),
     ).row(0)
     said = f"Solid blocks: half of the samples in a gear lie within ±{_percent(half)} of it; faint"
-    said += f" ones: nine tenths lie between −{_percent(below)} and +{_percent(above)}"
+    low, high = (_signed(100 * expm1(end)) for end in (-below, above))
+    said += f" ones: nine tenths lie between {low} and {high}{NO_BREAK}%"
     if above > _LOPSIDED * below:
         said += ", the longer tail upwards, as soft pedalling reads"
     elif below > _LOPSIDED * above:
@@ -176,18 +181,33 @@ def speed_sentence(by_speed: pl.DataFrame, printer: Printer) -> str:
     if len(by_speed) < 2:
         return "All samples lie at one speed, so that nothing can be said of others."
     wide = [_percent(_weighted(part, pl.col("q75") - pl.col("q25"))) for part in (slow, fast)]
-    moved = 100 * (_weighted(fast, pl.col("q50")) - _weighted(slow, pl.col("q50")))
+    moved = 100 * expm1(_weighted(fast, pl.col("q50")) - _weighted(slow, pl.col("q50")))
     below, over = (
         printer.value("speed", float(part[end][0]), 2.0)
         for part, end in ((slow.tail(1), "to_mps"), (fast.head(1), "from_mps"))
     )
-    said = f"Solid blocks, the middle half: {wide[0]} wide below {below}, {wide[1]} above {over}. "
-    if abs(moved) < _NO_TREND:
-        said += "The middle does not move by a tenth of a percent between the two."
-    else:
-        said += f"The middle moves by {_signed(moved)}{NO_BREAK}% from the one to the other"
-        said += ", as where a tyre grows with speed." if moved > 0 else "."
-    return said + _cut_off(by_speed)
+    said = f"Solid blocks, the middle half: {wide[0]} wide below {below}, {wide[1]} above {over}."
+    return said + _trend(moved) + _furthest(by_speed, printer) + _cut_off(by_speed)
+
+
+def _trend(moved_percent: float) -> str:
+    if abs(moved_percent) < _NO_TREND:
+        return " The middle does not move by a tenth of a percent between the two."
+    said = f" The middle moves by {_signed(moved_percent)}{NO_BREAK}% from the one to the other"
+    if moved_percent < 0:
+        return f"{said}."
+    return f"{said}, {'more than a tyre grows' if moved_percent > _TYRE else 'as a tyre may grow'}."
+
+
+def _furthest(by_speed: pl.DataFrame, printer: Printer) -> str:
+    """Say where the middle lies furthest off, if that is far."""
+    place = by_speed["q50"].abs().arg_max() or 0
+    off = 100 * expm1(float(by_speed["q50"][place]))
+    if abs(off) < _FAR_OFF:
+        return ""
+    speed = (float(by_speed["from_mps"][place]) + float(by_speed["to_mps"][place])) / 2
+    where = printer.value("speed", speed, 2.0)
+    return f" Around {where} it lies {_signed(off)}{NO_BREAK}% off."
 
 
 def _weighted(part: pl.DataFrame, what: pl.Expr) -> float:

@@ -60,7 +60,7 @@ def stretch_of_ride(
     import altair as alt
 
     ends = _ends(stretch, printer)
-    first, last = (float(stretch[end][0]) / _MINUTE_S for end in ("from_s", "to_s"))
+    first, last = (end / _MINUTE_S for end in _from_to(stretch))
     x = alt.X(
         "minute:Q",
         scale=alt.Scale(domain=[first, last], nice=False),
@@ -88,6 +88,12 @@ def _cloud(
         x, y, **look
     )
     return cloud
+
+
+def _from_to(stretch: pl.DataFrame) -> tuple[float, float]:
+    """Return where the stretch begins and ends, in seconds: a ride may end before ten minutes."""
+    recorded = float(stretch["t_s"][-1]) + float(stretch["seconds"][-1])
+    return float(stretch["from_s"][0]), min(float(stretch["to_s"][0]), recorded)
 
 
 def _ends(stretch: pl.DataFrame, printer: Printer) -> tuple[float, float]:
@@ -196,7 +202,7 @@ def sentence(stretch: pl.DataFrame, printer: Printer) -> str:
     """Say where the stretch lies, how often it was shifted, and how sure the gears are."""
     first = stretch.row(0, named=True)
     path = chart_name(str(first["path"]).rpartition("/")[2])
-    start, end = (f"{first[one] / _MINUTE_S:.0f}" for one in ("from_s", "to_s"))
+    start, end = (f"{one / _MINUTE_S:.0f}" for one in _from_to(stretch))
     said = f"Minutes {start} to {end} of {path}"
     gears = stretch["gear"].drop_nulls().sort()
     total = float(stretch["seconds"].sum())

@@ -121,19 +121,33 @@ def test_a_picture_that_cuts_bars_off_says_so() -> None:
 
 
 def test_a_trend_with_speed_is_told() -> None:
-    """Half a percent more at 10 m/s than at 2: a tyre that grows, or looks as if it did."""
+    """A fifth of a percent more at 10 m/s than at 2: a tyre may grow so much, but not by 2 %."""
 
     def at(off: float) -> VehicleFindings:
         slow = [(1, 0.0, 60, True)] * 30
         middle = [(1, off / 2, 180, True)] * 30
         return ridden({1: 2.0}, slow + middle + [(1, off, 300, True)] * 30)
 
-    growing, still = at(0.005), at(0.0)
-    said = speed_sentence(growing.residuals_by_speed, METRIC).replace("\u00a0", " ")
-    assert "The middle moves by +0.50 % from the one to the other" in said
-    assert "tyre" in said
-    assert "does not move" in speed_sentence(still.residuals_by_speed, METRIC)
-    assert "tyre" not in speed_sentence(at(-0.005).residuals_by_speed, METRIC)
+    def said(off: float) -> str:
+        return speed_sentence(at(off).residuals_by_speed, METRIC).replace("\u00a0", " ")
+
+    assert "The middle moves by +0.20 % from the one to the other, as a tyre may grow." in said(
+        0.002
+    )
+    assert "by +2.0 % from the one to the other, more than a tyre grows." in said(0.02)
+    assert "does not move" in said(0.0)
+    assert "tyre" not in said(-0.005)
+
+
+def test_the_speed_at_which_samples_lie_furthest_off_is_told() -> None:
+    """Slow riding 6 % below the gear, as where a sensor or satellite loses slow speeds."""
+    slow, fast = [(1, -0.06, 60, True)] * 30, [(1, 0.0, 300, True)] * 300
+    said = speed_sentence(ridden({1: 2.0}, slow + fast).residuals_by_speed, METRIC)
+    assert "Around 6 km/h it lies −5.8 % off." in said.replace("\u00a0", " ")
+    level = speed_sentence(
+        ridden({1: 2.0}, fast + [(1, 0.0, 60, True)] * 30).residuals_by_speed, METRIC
+    )
+    assert "Around" not in level
 
 
 def test_widening_at_low_speed_is_told() -> None:

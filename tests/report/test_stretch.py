@@ -189,7 +189,7 @@ def test_the_sentence_tells_shares_of_the_time() -> None:
     """Half driving, a tenth without drive, four tenths in doubt."""
     stretch = held((2, "driving", 50), (2, "without drive", 10), (1, "in doubt", 40))
     said = sentence(stretch, METRIC).replace("\u00a0", " ")
-    assert said.startswith("Minutes 0 to 10 of day-1.fit, the busiest ten: 2 shifts, gears 1 to 2.")
+    assert said.startswith("Minutes 0 to 2 of day-1.fit, the busiest ten: 2 shifts, gears 1 to 2.")
     assert "drove the wheel for 50 % of the time, and not for 10 %; for 40 % the gear is" in said
     assert "none is named" not in said
 
