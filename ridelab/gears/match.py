@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.gears.discover import gatherings, gathers
+from ridelab.gears.counting import count_gears
+from ridelab.gears.discover import gathers
 from ridelab.gears.ladder import NoLadder, Rungs
 from ridelab.gears.mixture import Anchor, Mixture, settle
 from ridelab.gears.placement import Placement, offsets, place
@@ -192,7 +193,7 @@ def _strangers(stretches: Stretches, mixture: Mixture) -> list[tuple[float, floa
     Only a narrow gathering counts: drifting development is no gear.
     """
     astray = _astray(stretches, mixture.centres, mixture.spread)
-    found = gatherings(stretches.where(astray)) if astray.any() else None
+    found = count_gears(stretches, astray)
     if found is None:
         return []
     pairs = zip(found.centres, found.seconds, strict=True)

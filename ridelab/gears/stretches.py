@@ -44,7 +44,7 @@ class Stretches:
 
     ``ln_development``: robust middle; ``sd``: its standard error, with what the speed wanders by;
     ``seconds``: how long it lasted; ``hold``: equal for neighbours in time at one development,
-    which are one decision of the rider.
+    which are one decision of the rider, one more for the next decision of the same ride.
     """
 
     ln_development: Floats
@@ -74,7 +74,8 @@ def pooled(parts: Sequence[Stretches]) -> Stretches:
     """Return the stretches of several rides as one set."""
     if not parts:
         return Stretches(np.empty(0), np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
-    before = np.cumsum([0, *(len(part) for part in parts[:-1])])
+    # Numbers of holds leave one out between rides: the last of one is no neighbour of the next.
+    before = np.cumsum([0, *(int(part.hold.max(initial=-2)) + 2 for part in parts[:-1])])
     return Stretches(
         np.concatenate([part.ln_development for part in parts]),
         np.concatenate([part.sd for part in parts]),
@@ -86,21 +87,22 @@ def pooled(parts: Sequence[Stretches]) -> Stretches:
 def steady_stretches(seen: Observations, among: Flags | None = None) -> Stretches:
     """Cut a ride into steady stretches, in order of time; ``among``: use these samples only.
 
-    What the speed wanders by within a stretch does not average out over it: it is part of ``sd``
-    in full, and is larger the slower the ride.
+    What the speed wanders by does not make a stretch unsteady, and what is left of it in the mean
+    of one is part of ``sd``; both are larger the slower the ride.
     """
     sigma = seen.total_sigma()
     y = seen.ln_development if among is None else np.where(among, seen.ln_development, np.nan)
     runs = Runs.cut(_edges(seen, y, sigma))
     runs = runs.where((runs.lengths >= SHORTEST_SAMPLES) & np.isfinite(y[runs.first]))
     middle = runs.medians(y[runs.samples])
-    off = _wander_mps(seen, y, sigma, runs) / runs.medians(seen.speed_mps[runs.samples])
-    spread = np.hypot(sigma[runs.samples], off[runs.of_sample])
+    wander_mps, lasting_mps = _wander_mps(seen, y, sigma, runs)
+    speed = runs.medians(seen.speed_mps[runs.samples])
+    spread = np.hypot(sigma[runs.samples], (wander_mps / speed)[runs.of_sample])
     residual = (y[runs.samples] - middle[runs.of_sample]) / spread
     steady = runs.sums(np.minimum(residual**2, 9.0)) <= MOST_EXCESS * runs.lengths
     # The median's standard error is sqrt(pi / 2) times the mean's (normal distribution).
     own = np.sqrt(np.pi / 2.0 / runs.sums(sigma[runs.samples] ** -2.0))
-    middle, sd = middle[steady], np.hypot(own, off)[steady]
+    middle, sd = middle[steady], np.hypot(own, lasting_mps / speed)[steady]
     runs = runs.where(steady)
     holds = _holds(middle, sd, seen.t_s[runs.first], seen.t_s[runs.stop - 1])
     return Stretches(middle, sd, runs.sums(seen.seconds[runs.samples]), holds)
@@ -116,19 +118,26 @@ def _holds(ln_development: Floats, sd: Floats, begins_s: Floats, ends_s: Floats)
     return np.concatenate([[0], np.cumsum(moved)])
 
 
-def _wander_mps(seen: Observations, y: Floats, sigma: Floats, runs: Runs) -> float:
-    """Return by how much the speed wanders within seconds, beside the noise of single samples.
+def _wander_mps(seen: Observations, y: Floats, sigma: Floats, runs: Runs) -> tuple[float, float]:
+    """Return by how much the speed wanders within seconds, and what is left over a run of them.
 
-    0 for a sensor at the wheel, whose turns cannot stray.
+    Beside the noise of single samples. The second half of a run differs from the first by twice
+    what the mean of both is off by, if errors are forgotten in between. 0 for a sensor at the
+    wheel, whose turns cannot stray.
     """
     runs = runs.where(runs.lengths >= WANDER_SAMPLES)
     if seen.bias_mps == 0.0 or len(runs) == 0:
-        return 0.0
+        return 0.0, 0.0
+    speed, noise = runs.medians(seen.speed_mps[runs.samples]), runs.medians(sigma[runs.samples])
     middle = runs.medians(y[runs.samples])
     scatter = MEDIAN_TO_SD * runs.medians(np.abs(y[runs.samples] - middle[runs.of_sample]))
-    more = np.maximum(scatter**2 - runs.medians(sigma[runs.samples]) ** 2, 0.0)
-    found = np.sqrt(more) * runs.medians(seen.speed_mps[runs.samples])
-    return min(float(np.median(found)), MOST_WANDER_MPS)
+    wander = np.median(np.sqrt(np.maximum(scatter**2 - noise**2, 0.0)) * speed)
+    late = runs.samples - runs.first[runs.of_sample] >= (runs.lengths // 2)[runs.of_sample]
+    second = runs.sums(late * y[runs.samples]) / runs.sums(late.astype(float))
+    first = runs.sums(~late * y[runs.samples]) / runs.sums((~late).astype(float))
+    half = MEDIAN_TO_SD * np.median(np.abs(second - first) * speed) / 2.0
+    lasting = np.sqrt(max(half**2 - np.median(noise * speed / np.sqrt(runs.lengths)) ** 2, 0.0))
+    return min(float(wander), MOST_WANDER_MPS), min(float(lasting), MOST_WANDER_MPS)
 
 
 def _edges(seen: Observations, y: Floats, sigma: Floats) -> Flags:
