@@ -14,15 +14,13 @@ with observed as (
         gear,
         coupled,
         cadence_rpm,
+        speed_mps,
+        power_w,
         -- Running sums, so that the mean over any span is one subtraction away.
-        coalesce(sum(speed_mps) over before_it, 0) as speed_sum_before,
-        count(speed_mps) over before_it as speed_count_before,
-        sum(speed_mps) over with_it as speed_sum,
-        count(speed_mps) over with_it as speed_count,
-        coalesce(sum(power_w) over before_it, 0) as power_sum_before,
-        count(power_w) over before_it as power_count_before,
-        sum(power_w) over with_it as power_sum,
-        count(power_w) over with_it as power_count,
+        sum(speed_mps) over until_it as speed_sum,
+        count(speed_mps) over until_it as speed_count,
+        sum(power_w) over until_it as power_sum,
+        count(power_w) over until_it as power_count,
         -- Least squares over 20 s smooths altitude steps of 0.2 m; below 10 m of way they rule.
         case
             when max(distance_m) over around - min(distance_m) over around >= 10
@@ -30,10 +28,7 @@ with observed as (
         end as slope
     from samples
     window
-        before_it as (
-            partition by ride order by t_s rows between unbounded preceding and 1 preceding
-        ),
-        with_it as (partition by ride order by t_s rows unbounded preceding),
+        until_it as (partition by ride order by t_s rows unbounded preceding),
         around as (partition by ride order by t_s range between 10 preceding and 10 following)
 ),
 
@@ -97,12 +92,13 @@ paired as (
         place - lag(place) over in_stretch > 1 as has_decoupled,
         lag(cadence_until) over in_stretch as cadence_before_rpm,
         cadence_from as cadence_after_rpm,
-        lag(speed_sum_before) over in_stretch as speed_sum_before,
-        lag(speed_count_before) over in_stretch as speed_count_before,
+        -- The sample before is part of the span.
+        lag(coalesce(speed_sum, 0) - coalesce(speed_mps, 0)) over in_stretch as speed_sum_before,
+        lag(speed_count - (speed_mps is not null)::int) over in_stretch as speed_count_before,
         speed_sum,
         speed_count,
-        lag(power_sum_before) over in_stretch as power_sum_before,
-        lag(power_count_before) over in_stretch as power_count_before,
+        lag(coalesce(power_sum, 0) - coalesce(power_w, 0)) over in_stretch as power_sum_before,
+        lag(power_count - (power_w is not null)::int) over in_stretch as power_count_before,
         power_sum,
         power_count,
         lag(slope) over in_stretch as slope_before,
