@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ridelab.gears.decode import decode
-from ridelab.gears.ladder import LEAST_S, counted
+from ridelab.gears.effort import driven_evidence
+from ridelab.gears.ladder import LEAST_S
 from ridelab.gears.measured import seconds_in_gear
 from ridelab.gears.mixture import robust_middle
 from ridelab.gears.noise import FLOOR, Noise, fitted, memory
@@ -29,6 +30,13 @@ SETTLED = 0.15
 #: Gears closer than this many standard deviations of a sample may be taken for each other; one of
 #: them must make the rides e^NEEDED times likelier to be called ridden.
 CLOSE, NEEDED = 3.0, 8.0
+#: Readings from which on a ride tells its own timing.
+LEARNT_S = 360
+#: Evidence against drive, ln(likelihood ratio), in all and for each second, from which on a gear
+#: that nobody published is none.
+AGAINST_DRIVE, AGAINST_SHARE = 3.0, 0.2
+#: The crank surely drove, or rolled along, at this probability and speed.
+SURE, ROLLING_MPS = 0.95, 2.0
 #: A gear's departure from its published ratio: spread, and degrees of freedom of Student's t.
 DEPARTURE = (0.004, 3.0)
 
@@ -46,6 +54,7 @@ class Fit:
     estimate: Estimate | None
     offsets: Floats
     noise: tuple[Noise, ...]
+    driven: tuple[Floats | None, ...]
     shifts: Floats
 
 
@@ -56,9 +65,11 @@ def fit_ladder(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fi
     """
     noise = tuple(one.noise for one in seen)
     offsets = shifts
+    driven: tuple[Floats | None, ...] = (None,) * len(seen)
     for _ in range(MOST_PASSES):
-        decoded = _decoded(seen, rungs, offsets, noise)
-        fewer = _ridden_long_enough(seen, decoded, rungs)
+        decoded = decode_all(seen, rungs, offsets, noise, driven)
+        driven = tuple(_driven(one, made) for one, made in zip(seen, decoded, strict=True))
+        fewer = _driven_long_enough(seen, decoded, driven, rungs)
         if fewer.count < rungs.count:
             return fit_ladder(seen, fewer, shifts)
         heard = tuple(
@@ -66,8 +77,8 @@ def fit_ladder(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fi
         )
         found = estimate(_spells(seen, decoded, heard), len(seen))
         if found is None:
-            return Fit(rungs, decoded, None, offsets, noise, shifts)
-        used = Fit(rungs, decoded, found, offsets, noise, shifts)
+            return Fit(rungs, decoded, None, offsets, noise, driven, shifts)
+        used = Fit(rungs, decoded, found, offsets, noise, driven, shifts)
         moved = _moved(rungs, found)
         far = np.abs(moved.ln_developments - rungs.ln_developments)[found.gears].max()
         typical, before = _typical(seen, heard), _typical(seen, noise)
@@ -97,8 +108,12 @@ def named_by_noise(seen: Sequence[Observations], fit: Fit) -> list[int]:
     likelihood = sum(made.log_likelihood for made in fit.decoded)
     for gear in doubted:
         kept[gear] = False
-        fewer = replace(fit.rungs, ln_developments=_joined(ladder, seconds, gear)[kept])
-        without = sum(made.log_likelihood for made in _decoded(seen, fewer, fit.offsets, fit.noise))
+        joined_ = replace(fit.rungs, ln_developments=_joined(ladder, seconds, gear))
+        fewer = joined_.only(kept)
+        without = sum(
+            made.log_likelihood
+            for made in decode_all(seen, fewer, fit.offsets, fit.noise, fit.driven)
+        )
         if kept.any() and likelihood - without < NEEDED:
             likelihood = max(likelihood, without)
         else:
@@ -117,16 +132,26 @@ def _joined(ladder: Floats, seconds: Floats, gear: int) -> Floats:
     return joined
 
 
-def _decoded(
+def decode_all(
     seen: Sequence[Observations],
     rungs: Rungs,
     offsets: Floats,
     noise: Sequence[Noise],
+    driven: Sequence[Floats | None] | None = None,
 ) -> tuple[Decoded, ...]:
+    """Decode each ride with the ladder, its own offset and noise; ``driven``: see ``decode``."""
+    driven = driven or (None,) * len(seen)
     return tuple(
-        decode(one, rungs.ln_developments + offset, own)
-        for one, offset, own in zip(seen, offsets, noise, strict=True)
+        decode(one, rungs.ln_developments + offset, own, driven=evidence, members=rungs.members)
+        for one, offset, own, evidence in zip(seen, offsets, noise, driven, strict=True)
     )
+
+
+def _driven(seen: Observations, decoded: Decoded) -> Floats | None:
+    """Return what speed and height say of whether the crank drove, from where that is sure."""
+    moving = seen.speed_mps > ROLLING_MPS
+    driving = moving & (decoded.coupled_probability > SURE) & (decoded.gear_probability > SURE)
+    return driven_evidence(seen.gain_mps2, seen.speed_mps, driving, moving & seen.standing)
 
 
 def _spells(
@@ -140,18 +165,34 @@ def _spells(
     )
 
 
-def _ridden_long_enough(
-    seen: Sequence[Observations], decoded: Sequence[Decoded], rungs: Rungs
+def _driven_long_enough(
+    seen: Sequence[Observations],
+    decoded: Sequence[Decoded],
+    driven: Sequence[Floats | None],
+    rungs: Rungs,
 ) -> Rungs:
-    """Return the ladder without found gears engaged too briefly; published gears stay, all of them.
+    """Return the ladder without gears that nobody published and nobody seems to have driven.
 
-    At least one gear stays.
+    Those were engaged too briefly, or speed and height say that the crank turned along: soft
+    pedalling, too, can hold still. Beside a published ladder, drive must be shown. Published gears
+    stay, all of them; at least one gear stays.
     """
-    if rungs.ln_ratios is not None:
-        return rungs
     seconds = _seconds(seen, decoded, rungs)
-    kept = seconds >= min(LEAST_S, seconds.max())
-    return counted(rungs.ln_developments[kept])
+    published = np.zeros(rungs.count, dtype=bool)
+    if rungs.ln_ratios is not None:
+        published = np.isfinite(rungs.ln_ratios)
+    for_drive = np.zeros(rungs.count)
+    for one, made, evidence in zip(seen, decoded, driven, strict=True):
+        if evidence is not None:
+            engaged = made.coupled & np.isfinite(one.ln_development)
+            for_drive += np.bincount(made.gear[engaged], evidence[engaged], rungs.count)
+    told = any(evidence is not None for evidence in driven)
+    if rungs.ln_ratios is None:
+        undriven = for_drive < -np.maximum(AGAINST_DRIVE, AGAINST_SHARE * seconds)
+    else:
+        undriven = np.full(rungs.count, told) & (for_drive < AGAINST_DRIVE)
+    kept = published | ((seconds >= min(LEAST_S, seconds.max())) & ~undriven)
+    return rungs.only(kept) if kept.any() else rungs
 
 
 def _seconds(seen: Sequence[Observations], decoded: Sequence[Decoded], rungs: Rungs) -> Floats:
@@ -161,21 +202,23 @@ def _seconds(seen: Sequence[Observations], decoded: Sequence[Decoded], rungs: Ru
 
 
 def _typical(seen: Sequence[Observations], noise: Sequence[Noise]) -> Floats:
-    """Return the noise of each ride at its usual speed."""
+    """Return the usual noise of each ride."""
     return np.array(
-        [
-            float(own.sd(np.array([np.nanmedian(one.speed_mps[one.speed_mps > 1.0])]))[0])
-            for one, own in zip(seen, noise, strict=True)
-        ]
+        [float(np.nanmedian(one.total_sigma(own))) for one, own in zip(seen, noise, strict=True)]
     )
 
 
 def _noise(seen: Observations, decoded: Decoded, before: Noise) -> Noise:
     """Return the noise that makes the residuals within gears as wide as they are."""
     inside = decoded.coupled & np.isfinite(decoded.residual) & (decoded.gear_probability > 0.9)
-    off = decoded.residual[inside]
-    least = max(0.5 * seen.noise.share, FLOOR)
-    found = fitted(off, seen.sigma[inside], seen.speed_mps[inside], least)
+    found = fitted(
+        decoded.residual[inside],
+        seen.sigma[inside],
+        seen.speed_mps[inside],
+        seen.slope_hz[inside],
+        before.timing_s if inside.sum() < LEARNT_S else None,
+        max(0.5 * seen.noise.share, FLOOR),
+    )
     if found is None:
         return before
     z = decoded.residual / seen.total_sigma(found)

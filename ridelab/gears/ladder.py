@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,7 +45,9 @@ class Rungs:
     nobody published, or in order without a published ladder. ``doubts`` say, in words, where the
     rides leave the placement open or do not fit the published ladder; ``placement_probability`` and
     ``unexplained_share`` (of the steady pedalling) put two of them in numbers. ``expected``: where
-    the published ladder as placed has the gears, None without one; ``log_prior``: of that place.
+    the published ladder as placed has the gears, None without one; ``log_prior``: of that place;
+    ``members``: ln of each combination's ratio over its gear's, (most combinations of a gear,
+    gears), rows of shorter gears repeated; None where every gear is a single one.
     """
 
     ln_developments: Floats
@@ -56,11 +58,26 @@ class Rungs:
     unexplained_share: float | None = None
     expected: Floats | None = None
     log_prior: float = 0.0
+    members: Floats | None = None
 
     @property
     def count(self) -> int:
         """Return the number of gears."""
         return len(self.ln_developments)
+
+    def only(self, kept: NDArray[np.bool_]) -> Rungs:
+        """Return the ladder with some of its gears; gears that nobody published count anew."""
+        found = replace(
+            self,
+            ln_developments=self.ln_developments[kept],
+            numbers=self.numbers[kept],
+            ln_ratios=None if self.ln_ratios is None else self.ln_ratios[kept],
+            expected=None if self.expected is None else self.expected[kept],
+            members=None if self.members is None else self.members[:, kept],
+        )
+        if self.ln_ratios is None:
+            return replace(found, numbers=np.arange(1, found.count + 1))
+        return found
 
 
 def counted(ln_developments: Floats) -> Rungs:

@@ -71,7 +71,7 @@ def match(parts: Sequence[Stretches], published: Ladder, stated: Stated) -> Matc
     if shifts.any():
         stretches = pooled([part.shifted(by) for part, by in zip(parts, shifts, strict=True)])
         places = place(stretches, ln_ratios, stated)
-    ladders = tuple(_ladder(stretches, ln_ratios, placed) for placed in places)
+    ladders = tuple(_ladder(stretches, published, placed) for placed in places)
     unexplained = ladders[0].unexplained_share or 0.0
     if unexplained > WITHOUT_STEPS and gathers(stretches) is False:
         return NoLadder(
@@ -82,19 +82,21 @@ def match(parts: Sequence[Stretches], published: Ladder, stated: Stated) -> Matc
     return Matched(ladders, shifts)
 
 
-def _ladder(stretches: Stretches, ln_ratios: Floats, placed: Placement) -> Rungs:
+def _ladder(stretches: Stretches, published: Ladder, placed: Placement) -> Rungs:
     """Return the ladder in use if the published one sits in this place."""
-    centres = _settled(stretches, ln_ratios, placed)
+    ln_ratios = np.log(np.array(published.ratios))
+    centres = _settled(stretches, published, placed)
     unexplained = _unexplained(stretches, centres)
     return Rungs(
         ln_developments=centres.all,
         ln_ratios=centres.ratios(ln_ratios),
         numbers=centres.numbers,
-        doubts=tuple(_doubts(placed, ln_ratios, centres, unexplained)),
+        doubts=tuple(_doubts(placed, ln_ratios, unexplained)),
         placement_probability=placed.probability,
         unexplained_share=unexplained,
         expected=centres.expected(placed.ln_developments),
         log_prior=placed.log_prior,
+        members=centres.members(published),
     )
 
 
@@ -129,31 +131,52 @@ class _Centres:
         both = np.concatenate([placed, [at for at, _ in self.strangers]])
         return np.asarray(both[self._order])
 
+    def members(self, published: Ladder) -> Floats | None:
+        """Return ln of each combination's ratio over its gear's, in the order of ``all``."""
+        most = max(len(gear.members) for gear in published.gears)
+        if most == 1:
+            return None
+        of_gear = [
+            np.resize(np.log(np.array(gear.members) / gear.ratio), most) for gear in published.gears
+        ]
+        return np.stack([*of_gear, *[np.zeros(most)] * len(self.strangers)], axis=1)[:, self._order]
+
     def ratios(self, ln_ratios: Floats) -> Floats:
         """Return the published ratios in the order of ``all``; nan for those not published."""
         padded = np.concatenate([ln_ratios, np.full(len(self.strangers), np.nan)])
         return np.asarray(padded[self._order])
 
 
-def _settled(stretches: Stretches, ln_ratios: Floats, placed: Placement) -> _Centres:
-    """Let every gear depart from its placement, and find a place for what fits none."""
-    start = float(np.clip(np.diff(ln_ratios).min(initial=0.1) / 4.0, 0.004, 0.03))
-    anchor = Anchor(placed.ln_developments - placed.ln_developments[0], DEPARTURE_SD)
-    mixture = settle(stretches, placed.ln_developments, start, anchor)
-    centres = mixture.centres.copy()
+def _settled(stretches: Stretches, published: Ladder, placed: Placement) -> _Centres:
+    """Let every gear depart from its placement, and find a place for what fits none.
+
+    Each combination is a place of its own: those that share a gear may lie 1.5 % apart.
+    """
+    of_gear, beside = _combinations(published)
+    places = placed.ln_developments[of_gear] + beside
+    start = float(np.clip(np.diff(places).min(initial=0.1) / 4.0, 0.004, 0.03))
+    mixture = settle(stretches, places, start, Anchor(places - places[0], DEPARTURE_SD))
+    seconds = np.asarray(np.bincount(of_gear, mixture.seconds), dtype=np.float64)
+    use = mixture.seconds + 1e-3
+    centres = np.bincount(of_gear, use * (mixture.centres - beside)) / np.bincount(of_gear, use)
     strangers = []
-    for at, seconds in _strangers(stretches, mixture):
-        gear = _unridden_neighbour(at, centres, mixture)
+    for at, how_long in _strangers(stretches, mixture):
+        gear = _unridden_neighbour(at, centres, seconds)
         if gear is not None:
             centres[gear] = at
-        elif seconds >= STRANGER_TOLD_S:
-            strangers.append((at, seconds))
+        elif how_long >= STRANGER_TOLD_S:
+            strangers.append((at, how_long))
     return _Centres(np.sort(centres), tuple(strangers), mixture.spread)
 
 
-def _doubts(
-    placed: Placement, ln_ratios: Floats, centres: _Centres, unexplained: float
-) -> list[str]:
+def _combinations(published: Ladder) -> tuple[NDArray[np.int64], Floats]:
+    """Return the gear, from 0, of each combination, and ln of its ratio over the gear's."""
+    of_gear = [number for number, gear in enumerate(published.gears) for _ in gear.members]
+    beside = [np.log(member / gear.ratio) for gear in published.gears for member in gear.members]
+    return np.array(of_gear, dtype=np.int64), np.array(beside)
+
+
+def _doubts(placed: Placement, ln_ratios: Floats, unexplained: float) -> list[str]:
     """Say what speaks against the published ladder."""
     said = []
     if abs(placed.factor - 1.0) >= FACTOR_TOLD:
@@ -163,11 +186,6 @@ def _doubts(
             f"published: {np.expm1(placed.factor * step):.1%} on average instead of "
             f"{np.expm1(step):.1%}"
         )
-    said += [
-        f"{seconds:.0f} s of steady pedalling at a development of {np.exp(at):.2f} m fit no gear "
-        "of the published ladder"
-        for at, seconds in centres.strangers
-    ]
     if unexplained > MOST_UNEXPLAINED:
         said.append(
             f"{unexplained:.0%} of the steady pedalling fits no published gear: is this the "
@@ -200,12 +218,12 @@ def _strangers(stretches: Stretches, mixture: Mixture) -> list[tuple[float, floa
     return [(float(at), float(s)) for at, s in pairs if s >= STRANGER_S]
 
 
-def _unridden_neighbour(at: float, centres: Floats, mixture: Mixture) -> int | None:
+def _unridden_neighbour(at: float, centres: Floats, seconds: Floats) -> int | None:
     """Return the nearest gear that nobody else rode and that keeps its order there, if any."""
     for gear in np.argsort(np.abs(centres - at))[:2]:
         others = np.delete(centres, gear)
         keeps_order = int(np.searchsorted(others, at)) == gear
-        unridden = mixture.seconds[gear] < 0.25 * STRANGER_S
+        unridden = seconds[gear] < 0.25 * STRANGER_S
         if keeps_order and unridden and abs(centres[gear] - at) < FURTHEST_DEPARTURE:
             return int(gear)
     return None

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 MEDIAN_TO_SD = 1.4826
 #: Smallest credible noise of ln(development) beside the causes counted elsewhere.
 FLOOR = 0.002
-#: Readings needed for each group of like speed, and the most groups.
-GROUP, MOST_GROUPS = 60, 8
+#: Readings needed for a group, and the most groups of like speed.
+GROUP, MOST_GROUPS = 60, 6
 #: Readings over which speed is averaged to know which are alike.
 SMOOTHED = 15
 #: Neighbouring readings further apart than this do not tell how long an error lasts.
@@ -37,48 +37,76 @@ class Noise:
     Attributes:
         share: standard deviation at any speed.
         speed_mps: standard deviation of the speed itself, which adds ``speed_mps`` over speed.
+        timing_s: standard deviation of the time between the readings of speed and cadence, beside
+            the lag; adds ``timing_s`` times the slope of their logarithms.
         memory: correlation of two readings one second apart, 0 to ``LONGEST_MEMORY``.
     """
 
     share: float
     speed_mps: float = 0.0
+    timing_s: float = 0.0
     memory: float = 0.0
 
-    def sd(self, speed_mps: Floats) -> Floats:
-        """Return the standard deviation at each speed; nan where the speed is not known."""
+    def sd(self, speed_mps: Floats, slope_hz: Floats) -> Floats:
+        """Return the standard deviation at each speed and slope of ln(speed); nan if not known."""
         with np.errstate(divide="ignore", invalid="ignore"):
-            return np.asarray(np.hypot(self.share, self.speed_mps / speed_mps))
+            steady = np.hypot(self.share, self.speed_mps / speed_mps)
+        return np.asarray(np.hypot(steady, self.timing_s * slope_hz))
 
     def remembering(self, memory: float) -> Noise:
         """Return the same with another memory."""
         return replace(self, memory=float(np.clip(memory, 0.0, LONGEST_MEMORY)))
 
 
-def fitted(off: Floats, known: Floats, speed_mps: Floats, least: float = FLOOR) -> Noise | None:
+def fitted(
+    off: Floats,
+    known: Floats,
+    speed_mps: Floats,
+    slope_hz: Floats,
+    timing_s: float | None = None,
+    least: float = FLOOR,
+) -> Noise | None:
     """Return the noise that, with ``known`` causes, makes residuals ``off`` as wide as they are.
 
-    All one value a reading, in order of time. The robust variance of each group of like speed is
-    explained by a constant and by the square of 1 / speed, neither negative (weighted least
-    squares, twice). None where there are too few readings.
+    Arrays have one value a reading, in order of time; ``timing_s``: where it is known. The robust
+    variance of groups of like speed and slope is explained by a constant, the square of 1 / speed,
+    and the square of the slope, none negative (weighted least squares, repeated). None where there
+    are too few readings.
     """
-    from scipy.ndimage import uniform_filter1d
     from scipy.optimize import nnls
 
     if len(off) < GROUP:
         return None
-    count = min(len(off) // GROUP, MOST_GROUPS)
-    # Grouped by the readings themselves, errors of the speed would be sorted out of the groups.
-    groups = np.array_split(np.argsort(uniform_filter1d(speed_mps, SMOOTHED)), count)
+    groups = _alike(speed_mps, slope_hz)
     total = np.array([(MEDIAN_TO_SD * np.median(np.abs(off[g]))) ** 2 for g in groups])
-    causes = np.array([np.median(known[g] ** 2) for g in groups])
     slowness = np.array([np.mean(speed_mps[g] ** -2.0) for g in groups])
-    design = np.stack([np.ones(count), slowness], axis=1)
-    expected = np.full(count, total.mean())
-    for _ in range(2):
+    slope2 = np.array([np.median(slope_hz[g] ** 2) for g in groups])
+    causes = np.array([np.median(known[g] ** 2) for g in groups])
+    columns = [np.ones(len(groups)), slowness, slope2]
+    if timing_s is not None:
+        causes = causes + timing_s**2 * columns.pop()
+    design = np.stack(columns, axis=1)
+    expected = np.full(len(groups), total.mean())
+    for _ in range(3):
         weight = 1.0 / np.maximum(expected, least**2)
         found, _ = nnls(design * weight[:, None], np.maximum(total - causes, 0.0) * weight)
         expected = design @ found + causes
-    return Noise(float(np.sqrt(max(found[0], least**2))), float(np.sqrt(found[1])))
+    timing = float(np.sqrt(found[2])) if timing_s is None else timing_s
+    return Noise(float(np.sqrt(max(found[0], least**2))), float(np.sqrt(found[1])), timing)
+
+
+def _alike(speed_mps: Floats, slope_hz: Floats) -> list[NDArray[np.int64]]:
+    """Return the readings in groups of like speed, each cut in three of like slope."""
+    from scipy.ndimage import uniform_filter1d
+
+    # Grouped by the readings themselves, errors of the speed would be sorted out of the groups.
+    order = np.argsort(uniform_filter1d(speed_mps, SMOOTHED))
+    count = int(np.clip(len(order) // (3 * GROUP), 1, MOST_GROUPS))
+    return [
+        part
+        for group in np.array_split(order, count)
+        for part in np.array_split(group[np.argsort(np.abs(slope_hz[group]))], 3)
+    ]
 
 
 def memory(z: Floats, t_s: Floats, neighbours: Flags) -> float | None:

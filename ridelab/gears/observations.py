@@ -20,6 +20,7 @@ from ridelab.gears.channels import (
     column,
     divisible,
 )
+from ridelab.gears.effort import gained
 from ridelab.gears.noise import Noise, fitted
 from ridelab.telemetry import clock
 
@@ -76,8 +77,9 @@ class Observations:
             already; 0 where it does not repeat before a stop.
         drive: the power meter's word on whether the crank was driven: 1 yes, 0 no, nan unknown.
         ln_development: natural logarithm of metres per crank turn; nan where undefined.
-        sigma: standard deviation of ``ln_development`` from the causes known beforehand:
-            resolution of the cadence, and acceleration times timing error.
+        sigma: standard deviation of ``ln_development`` from the resolution of the cadence.
+        slope_hz: by how much ``ln_development`` is off for each second that the timing is.
+        gain_mps2: acceleration and climbing together, see ``effort``; nan where unknown.
         noise: what remains, estimated from the ride itself.
         bias_mps: by how much the speed may be off in the same direction for minutes on end.
     """
@@ -96,12 +98,15 @@ class Observations:
     drive: Floats
     ln_development: Floats
     sigma: Floats
+    slope_hz: Floats
+    gain_mps2: Floats
     noise: Noise
     bias_mps: float
 
     def total_sigma(self, noise: Noise | None = None) -> Floats:
         """Standard deviation of each observation, all causes together."""
-        return np.asarray(np.hypot(self.sigma, (noise or self.noise).sd(self.speed_mps)))
+        rest = (noise or self.noise).sd(self.speed_mps, self.slope_hz)
+        return np.asarray(np.hypot(self.sigma, rest))
 
 
 def observe(ride: Ride) -> Observations | str:
@@ -123,7 +128,10 @@ def observe(ride: Ride) -> Observations | str:
     usable = divisible(speed, cadence) & (held == 0)
     ln_development = np.full(len(t), np.nan)
     ln_development[usable] = np.log(60.0 * speed[usable] / cadence[usable])
-    sigma = _known_sigma(ride, t, speed, cadence, usable)
+    # A reading rounded to a step q is off by q / sqrt(12): uniform error.
+    sigma = ride.cadence_resolution_rpm / np.sqrt(12.0) / np.where(usable, cadence, np.nan)
+    slope = _timing_slope(t, speed, cadence)
+    noise = _remaining_noise(ln_development, sigma, speed, slope, TIMING_S[ride.speed_source])
     steps = np.diff(t, append=t[-1] + 1.0)
     return Observations(
         ride=ride.sha256,
@@ -140,7 +148,9 @@ def observe(ride: Ride) -> Observations | str:
         drive=_drive(column(ride, "power_w")),
         ln_development=ln_development,
         sigma=sigma,
-        noise=_remaining_noise(ln_development, sigma, speed).remembering(MEMORY[ride.speed_source]),
+        slope_hz=slope,
+        gain_mps2=gained(t, speed, column(ride, "altitude_m")),
+        noise=noise.remembering(MEMORY[ride.speed_source]),
         bias_mps=BIAS_MPS[ride.speed_source],
     )
 
@@ -170,20 +180,14 @@ def _drive(power: Floats) -> Floats:
     )
 
 
-def _known_sigma(ride: Ride, t: Floats, speed: Floats, cadence: Floats, usable: Flags) -> Floats:
-    """Return the standard deviation of ln(development) from resolution and from acceleration.
+def _timing_slope(t: Floats, speed: Floats, cadence: Floats) -> Floats:
+    """Return by how much ln(development) is off for each second that the timing is.
 
-    A reading rounded to a step q is off by q / sqrt(12) (uniform error); a timing error dt moves
-    ln(speed) by its slope times dt, and ln(cadence) likewise.
+    That is the slope of ln(speed); where cadence changes more than speed, its own sampling shows.
     """
-    rounding = ride.cadence_resolution_rpm / np.sqrt(12.0) / np.where(usable, cadence, np.nan)
     slope_speed = _slope(_log_filled(speed, MIN_SPEED_MPS), t)
     slope_cadence = _slope(_log_filled(cadence, MIN_CADENCE_RPM), t)
-    timing = TIMING_S[ride.speed_source]
-    sigma: Floats = np.sqrt(
-        rounding**2 + (timing * slope_speed) ** 2 + (0.5 * timing * slope_cadence) ** 2
-    )
-    return sigma
+    return np.hypot(slope_speed, 0.5 * slope_cadence)
 
 
 def _log_filled(values: Floats, least: float) -> Floats:
@@ -203,17 +207,21 @@ def _slope(values: Floats, t: Floats) -> Floats:
     return np.asarray((padded[4:] - padded[:-4]) / np.maximum(span[4:] - span[:-4], 1.0))
 
 
-def _remaining_noise(ln_development: Floats, sigma: Floats, speed: Floats) -> Noise:
+def _remaining_noise(
+    ln_development: Floats, sigma: Floats, speed: Floats, slope: Floats, timing_s: float
+) -> Noise:
     """Return the noise that the known causes leave unexplained, from the scatter within seconds.
 
     That is the distance of each value from the median of the ``WINDOW`` around it. Second
-    differences would say too little: a lag of half a second averages two readings.
+    differences would say too little: a lag of half a second averages two readings. What the timing
+    adds hardly shows within seconds: it is taken as usual.
     """
+    usual = Noise(DEFAULT_NOISE, timing_s=timing_s)
     if len(ln_development) < MIN_SAMPLES:
-        return Noise(DEFAULT_NOISE)
+        return usual
     windows = np.lib.stride_tricks.sliding_window_view(ln_development, WINDOW)
     whole = np.isfinite(windows).all(axis=1)
     middle = slice(WINDOW // 2, len(ln_development) - WINDOW // 2)
     off = WINDOW_WIDENING * (ln_development[middle][whole] - np.median(windows[whole], axis=1))
-    found = fitted(off, sigma[middle][whole], speed[middle][whole])
-    return found or Noise(DEFAULT_NOISE)
+    known, speeds, slopes = (values[middle][whole] for values in (sigma, speed, slope))
+    return fitted(off, known, speeds, slopes, timing_s) or usual

@@ -105,6 +105,23 @@ def other_wheels(
     ]
 
 
+def strangers(vehicle: str, gears: pl.DataFrame, stated: Stated) -> list[Problem]:
+    """Return a warning for each measured gear that nobody published."""
+    if stated.ladder is None:
+        return []
+    found = gears.filter(pl.col("published_ratio").is_null())
+    return [
+        Problem(
+            vehicle,
+            "measure",
+            "warning",
+            f"{seconds:.0f} s of pedalling at a development of {development_m:.2f} m fit no gear "
+            "of the published ladder",
+        )
+        for development_m, seconds in found.select("development_m", "seconds").iter_rows()
+    ]
+
+
 def wrong_wheel(vehicle: str, rollout: Interval | None, stated: Stated) -> list[Problem]:
     """Return a warning where the wheel rolls further from the stated figure than it may."""
     if rollout is None or stated.rollout_m is None or stated.ladder is None:

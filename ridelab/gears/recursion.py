@@ -39,14 +39,16 @@ THREADED = 2**18
 
 
 class Transitions(NamedTuple):
-    """Which transition leads to each sample, and the matrices of modes and of gears.
+    """Which transition leads to each sample: same[i] x identity + moved[i] x gears[i].
 
-    ``step_of``: (samples,) index into the other two, the first unused; ``modes``: (steps, modes,
-    modes); ``gears``: (steps, gears, gears); from row to column, rows sum to one.
+    ``step_of``: (samples,) index into the others, the first unused; ``same``, ``moved``: (steps,
+    modes, modes) probability of coming from mode to mode without and with a change of gear, rows of
+    both together sum to one; ``gears``: (steps, gears, gears) where a change leads, likewise.
     """
 
     step_of: Indices
-    modes: Floats
+    same: Floats
+    moved: Floats
     gears: Floats
 
 
@@ -67,17 +69,30 @@ class Posterior:
 
 
 def transitions(
-    t_s: Floats, mode_rates: Floats, gear_rates: Floats, longest_s: float
+    t_s: Floats, quiet_hz: Floats, shifting_hz: Floats, gears_hz: Floats, longest_s: float
 ) -> Transitions:
     """Return the transitions between samples at ``t_s``, seconds, in rising order.
 
-    Rates are per second, from row to column; rows sum to zero. A silence longer than ``longest_s``
-    counts as that long. Mode and gear change independently, so the generator is a Kronecker sum and
-    its exponential the Kronecker product of theirs: two small matrices instead of a large one.
+    Rates are per second, from row to column. ``quiet_hz``: from mode to mode with the gear kept;
+    ``shifting_hz``: with a change of gear; the diagonal of the first is minus the sum of all that
+    leave, so that both rows together sum to zero. ``gears_hz``: from gear to gear, rows sum to
+    zero. A silence longer than ``longest_s`` counts as that long.
+
+    Modes follow the generator of both; the part of that in which nothing shifted follows the first
+    alone. Where a gear changed once or more, it went where ``gears_hz`` leads in that time.
     """
     steps = np.diff(t_s, prepend=t_s[0]).clip(0.0, longest_s) / TICK_S
     ticks, step_of = np.unique(np.round(steps).astype(np.int64), return_inverse=True)
-    return Transitions(step_of, _exponentials(mode_rates, ticks), _exponentials(gear_rates, ticks))
+    same = _exponentials(quiet_hz, ticks)
+    moved = np.maximum(_exponentials(quiet_hz + shifting_hz, ticks) - same, 0.0)
+    unmoved = np.exp(np.diag(gears_hz) * ticks[:, None] * TICK_S)
+    gears = np.maximum(
+        _exponentials(gears_hz, ticks) - unmoved[:, None] * np.eye(len(gears_hz)), 0.0
+    )
+    total = gears.sum(axis=2, keepdims=True)
+    alone = np.broadcast_to(np.eye(len(gears_hz)), gears.shape)
+    gears = np.where(total > 0.0, gears / np.where(total > 0.0, total, 1.0), alone)
+    return Transitions(step_of, same, moved, gears)
 
 
 def _exponentials(generator: Floats, ticks: NDArray[np.int64]) -> Floats:
@@ -110,7 +125,8 @@ def forward_backward(
     length = -(-samples // (chunks or max(most, 1)))
     scale = np.maximum(np.einsum("smg->s", emission), np.finfo(np.float64).tiny)
     weights = _beside(emission, scale, length)
-    kept = (moves.modes[:, 0, 0, None] * np.einsum("sgg->sg", moves.gears))[moves.step_of]
+    again = moves.moved[:, 0, 0, None] * np.einsum("sgg->sg", moves.gears)
+    kept = (moves.same[:, 0, 0, None] + again)[moves.step_of]
     more = None if stay is None else (stay - 1.0) * kept
     before, scales, after = _messages(weights, moves, more, length)
     before *= weights
@@ -148,12 +164,13 @@ def _messages(
     weights: Floats, moves: Transitions, more: Floats | None, length: int
 ) -> tuple[Floats, Floats, Floats]:
     """Return the messages from before, their scales, and the messages from after."""
-    steps, modes, gears = moves
+    steps, same, moved, gears = moves
     before, scales = _Sweep(
         weights,
         _cut(steps, length),
         None if more is None else _cut(more, length),
-        modes.swapaxes(1, 2),
+        same.swapaxes(1, 2),
+        moved.swapaxes(1, 2),
         gears,
     ).messages()
     next_steps = np.append(steps[1:], steps[-1])
@@ -162,7 +179,8 @@ def _messages(
         weights[::-1, :, ::-1],
         _cut(next_steps, length)[::-1, ::-1],
         None if next_more is None else _cut(next_more, length)[::-1, ::-1],
-        modes,
+        same,
+        moved,
         gears.swapaxes(1, 2),
     ).messages()
     return before, scales, after[::-1, :, ::-1]
@@ -184,16 +202,24 @@ class _Sweep:
     """The recursion in one direction: what the samples before one say of its state.
 
     The message to a sample is the one to the sample before, times that sample's weights, through
-    the transition (``left`` on modes, ``right`` on gears, ``more`` for those who stay), now and
-    then scaled to one in all. Backward, it is the same over reversed samples and transposed
-    transitions. Arrays are (samples of a chunk, modes, chunks, gears), so that each step is one
+    the transition (``same`` and ``moved`` on modes, ``gears`` on the gears of what moved, ``more``
+    for those who stay), now and then scaled to one in all. Backward, it is the same over reversed
+    samples and transposed transitions. Arrays are (samples of a chunk, modes, chunks, gears), so
+    that each step is one
     product for all modes and one for all gears.
     """
 
     def __init__(
-        self, weights: Floats, steps: Indices, more: Floats | None, left: Floats, right: Floats
+        self,
+        weights: Floats,
+        steps: Indices,
+        more: Floats | None,
+        same: Floats,
+        moved: Floats,
+        gears: Floats,
     ) -> None:
-        self.weights, self.more, self.left, self.right = weights, more, left, right
+        self.weights, self.more = weights, more
+        self.same, self.moved, self.gears = same, moved, gears
         self.steps = steps.copy()
         self.steps[0, 0] = steps[0, -1]
         #: Most rides are recorded at one interval: then one matrix serves all chunks.
@@ -234,13 +260,14 @@ class _Sweep:
         """Return the messages to one sample of each chunk of ``rows``."""
         if self.alike[at]:
             step = self.steps[at, 0]
-            onward = reached.reshape(-1, reached.shape[2]) @ self.right[step]
-            onward = self.left[step] @ onward.reshape(len(reached), -1)
-            message: Floats = onward.reshape(reached.shape)
+            onward = reached.reshape(-1, reached.shape[2]) @ self.gears[step]
+            kept = self.same[step] @ reached.reshape(len(reached), -1)
+            kept += self.moved[step] @ onward.reshape(len(reached), -1)
+            message: Floats = kept.reshape(reached.shape)
         else:
-            step = self.steps[at, rows]
-            onward = reached.swapaxes(0, 1) @ self.right[step]
-            message = (self.left[step] @ onward).swapaxes(0, 1)
+            step, now = self.steps[at, rows], reached.swapaxes(0, 1)
+            onward = self.moved[step] @ (now @ self.gears[step])
+            message = (self.same[step] @ now + onward).swapaxes(0, 1)
         if self.more is not None:
             message[0] += self.more[at, rows] * reached[0]
         return message

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.gears.fitting import fit_ladder
+from ridelab.gears.fitting import decode_all, fit_ladder
 from ridelab.gears.mixture import robust_middle
 
 if TYPE_CHECKING:
@@ -38,7 +38,9 @@ def fit_most_probable(seen: Sequence[Observations], matched: Matched) -> Fit:
     fits = [fit_ladder(seen, ladder, matched.shifts) for ladder in matched.ladders]
     if len(fits) == 1:
         return fits[0]
-    log_posterior = np.array([fit.rungs.log_prior + TEMPER * _log_likelihood(fit) for fit in fits])
+    log_posterior = np.array(
+        [fit.rungs.log_prior + TEMPER * _log_likelihood(seen, fit) for fit in fits]
+    )
     posterior = np.exp(log_posterior - log_posterior.max())
     posterior /= posterior.sum()
     best = int(posterior.argmax())
@@ -58,8 +60,10 @@ def fit_most_probable(seen: Sequence[Observations], matched: Matched) -> Fit:
     return replace(fits[best], rungs=rungs)
 
 
-def _log_likelihood(fit: Fit) -> float:
-    return float(sum(made.log_likelihood for made in fit.decoded))
+def _log_likelihood(seen: Sequence[Observations], fit: Fit) -> float:
+    """Return that of cadence and speed alone: what tells of drive was learnt under each fit."""
+    decoded = decode_all(seen, fit.rungs, fit.offsets, fit.noise)
+    return float(sum(made.log_likelihood for made in decoded))
 
 
 def _rollout_m(rungs: Rungs) -> float:

@@ -35,7 +35,11 @@ if TYPE_CHECKING:
 #: Changes whenever the same rides would be measured differently.
 VERSION = "7"
 #: How a hand turns a stepless hub: often, and by little.
-STEPLESS_HABITS = Habits(shift_hz=1.0, reach=0.05)
+STEPLESS_HABITS = Habits(
+    shift_hz=1.0,
+    reach=0.05,
+    shifting=tuple(tuple(float(to == mode and mode != 3) for to in range(5)) for mode in range(5)),
+)
 
 
 def measure_vehicle(
@@ -108,6 +112,7 @@ def _with_gears(
     ]
     results, notes = compared(rides, results, stated.ladder)
     notes += outcome.wrong_wheel(vehicle, table.rollout, stated)
+    notes += outcome.strangers(vehicle, table.gears, stated)
     return VehicleGears(
         vehicle=vehicle,
         rollout=table.rollout,

@@ -73,3 +73,36 @@ def test_development_below_a_gear_is_never_its_decoupled_riding() -> None:
     seen = observed([(8, 90), (6, 12), (8, 90)])
     decoded = decode(seen, DEVELOPMENTS)
     assert (decoded.gear[92:100] == 5).all()
+
+
+def test_a_shift_there_and_back_is_no_soft_pedalling() -> None:
+    """Three seconds in the next higher gear, the samples of the shifts half way: two shifts."""
+    seen = observed([(8, 90), (9, 5), (8, 90)])
+    seen.ln_development[90] = 0.5 * (DEVELOPMENTS[7] + DEVELOPMENTS[8])
+    seen.ln_development[94] = 0.5 * (DEVELOPMENTS[7] + DEVELOPMENTS[8])
+    decoded = decode(seen, DEVELOPMENTS)
+    assert (decoded.gear[91:94] == 8).all()
+    assert decoded.coupled[91:94].all()
+    assert (decoded.gear[96:] == 7).all()
+
+
+def test_turns_counted_twice_are_no_lower_gear() -> None:
+    """A cadence that doubles every other second or so leaves the gear what it was, and undriven."""
+    seen = observed([(8, 180)])
+    doubled = np.arange(90, 102)[np.random.default_rng(3).random(12) < 0.6]
+    seen.ln_development[doubled] -= np.log(2.0)
+    decoded = decode(seen, DEVELOPMENTS)
+    assert (decoded.gear == 7).all()
+    assert not decoded.coupled[doubled].any()
+
+
+def test_evidence_of_no_drive_tells_soft_pedalling_from_a_gear() -> None:
+    """A crank that turns along at nearly another gear's pace: what the vehicle did decides."""
+    seen = observed([(8, 90), (11, 20), (8, 90)])
+    seen.ln_development[90:110] += np.random.default_rng(4).normal(0.0, 0.012, 20)
+    alone = decode(seen, DEVELOPMENTS)
+    assert alone.coupled[93:107].mean() > 0.7
+    driven = np.zeros(200)
+    driven[90:110] = -1.5
+    told = decode(seen, DEVELOPMENTS, driven=driven)
+    assert not told.coupled[93:107].any()

@@ -28,18 +28,20 @@ def made(
     rng = np.random.default_rng(seed)
     emission = rng.uniform(1e-3, 1.0, (samples, modes, gears)) ** 3
     emission[rng.random(samples) < 0.2] = 1.0
-    matrices = [
-        0.95 * np.eye(size) + 0.05 * rng.dirichlet(np.ones(size), (steps, size))
-        for size in (modes, gears)
-    ]
-    step_of = rng.integers(0, steps, samples)
-    return emission, Transitions(step_of, *matrices), rng.uniform(0.05, 5.0, (samples, gears))
+    same = 0.93 * np.eye(modes) + 0.03 * rng.dirichlet(np.ones(modes), (steps, modes))
+    moved = 0.04 * rng.dirichlet(np.ones(modes), (steps, modes))
+    where = rng.dirichlet(np.ones(gears), (steps, gears))
+    moves = Transitions(rng.integers(0, steps, samples), same, moved, where)
+    return emission, moves, rng.uniform(0.05, 5.0, (samples, gears))
 
 
 def whole(moves: Transitions, at: int, stay: Floats | None) -> Floats:
     """Return the transition matrix of all states to one sample, the factor of staying in it."""
     step = moves.step_of[at]
-    matrix = np.kron(moves.modes[step], moves.gears[step])
+    matrix = np.asarray(
+        np.kron(moves.same[step], np.eye(moves.gears.shape[1]))
+        + np.kron(moves.moved[step], moves.gears[step])
+    )
     if stay is not None:
         own = np.arange(moves.gears.shape[1])
         matrix[own, own] *= stay[at]
@@ -129,7 +131,8 @@ def test_what_is_never_forgotten_takes_a_round_a_chunk() -> None:
     """Where no state is ever left, the one sample that tells decides for the whole ride."""
     emission = np.ones((900, 1, 3))
     emission[450, 0, 1] = 9.0
-    never = Transitions(np.zeros(900, dtype=np.intp), np.eye(1)[None], np.eye(3)[None])
+    alone = np.eye(1)[None]
+    never = Transitions(np.zeros(900, dtype=np.intp), alone, 0.0 * alone, np.eye(3)[None])
     found = forward_backward(emission, never, chunks=30)
     np.testing.assert_allclose(found.states, np.tile([1 / 11, 9 / 11, 1 / 11], (900, 1, 1)))
 
@@ -140,7 +143,7 @@ def test_posterior_is_hmmlearns() -> None:
     middles, sd = np.array([0.6, 0.75, 0.9, 1.05]), 0.06
     rates = 0.2 * (np.ones((4, 4)) - 4 * np.eye(4)) / 3
     t_s = np.arange(3000.0)
-    moves = transitions(t_s, np.zeros((1, 1)), rates, 20.0)
+    moves = transitions(t_s, np.array([[-0.2]]), np.array([[0.2]]), rates, 20.0)
     peer = GaussianHMM(4, covariance_type="diag", init_params="")
     peer.startprob_, peer.transmat_ = np.full(4, 0.25), linalg.expm(rates)
     peer.means_, peer.covars_ = middles[:, None], np.full((4, 1), sd**2)
@@ -156,7 +159,8 @@ def test_long_rides_do_not_underflow() -> None:
     emission = np.full((10_000, 3, 2), 1e-9)
     emission[::2, 0, 0] = 1.0
     half, still = np.full((1, 2, 2), 0.5), np.eye(3)[None]
-    found = forward_backward(emission, Transitions(np.zeros(10_000, dtype=np.intp), still, half))
+    moves = Transitions(np.zeros(10_000, dtype=np.intp), 0.9 * still, 0.1 * still, half)
+    found = forward_backward(emission, moves)
     assert np.isfinite(found.log_likelihood)
     np.testing.assert_allclose(found.states.sum(axis=(1, 2)), 1.0)
 
@@ -167,7 +171,7 @@ def test_impossible_observations_leave_probabilities() -> None:
     emission[100:110] = 0.0
     emission[200:210] = 0.0
     emission[200:210:2, 0, 0] = emission[201:210:2, 0, 3] = 1.0
-    moves.gears[:] = np.eye(4)
+    moves.gears[:], moves.moved[:] = np.eye(4), 0.04 * np.eye(3)
     found = forward_backward(emission, moves, stay)
     assert np.isfinite(found.log_likelihood)
     np.testing.assert_allclose(found.states.sum(axis=(1, 2)), 1.0)
@@ -175,7 +179,8 @@ def test_impossible_observations_leave_probabilities() -> None:
 
 def test_one_sample_of_one_gear_is_certain() -> None:
     """The least there can be: its likelihood, and no doubt."""
-    single = Transitions(np.zeros(1, dtype=np.intp), np.eye(1)[None], np.eye(1)[None])
+    alone = np.eye(1)[None]
+    single = Transitions(np.zeros(1, dtype=np.intp), alone, 0.0 * alone, alone)
     found = forward_backward(np.full((1, 1, 1), 0.3), single, np.ones((1, 1)))
     assert found.states == pytest.approx(1.0)
     assert found.log_likelihood == pytest.approx(np.log(0.3))
@@ -193,8 +198,26 @@ def test_transitions_are_scipys_matrix_exponentials() -> None:
 
 
 def test_transitions_follow_the_silence_between_samples() -> None:
-    """Samples after 1, 1, 4 and 500 s: the last counts as the longest silence."""
-    rates = np.array([[-0.1, 0.1], [0.2, -0.2]])
-    moves = transitions(np.array([0.0, 1.0, 2.0, 6.0, 506.0]), np.zeros((1, 1)), rates, 20.0)
-    for step, silence in zip(moves.step_of[1:], (1.0, 1.0, 4.0, 20.0), strict=True):
-        np.testing.assert_allclose(moves.gears[step], linalg.expm(rates * silence), atol=1e-12)
+    """Samples after 1, 1, 4 and 500 s: the last counts as the longest silence.
+
+    Where every gear is left at the rate at which modes shift, the whole is the exponential of the
+    gears' generator, from scipy.
+    """
+    rates = np.array([[-0.2, 0.15, 0.05], [0.1, -0.2, 0.1], [0.0, 0.2, -0.2]])
+    t_s = np.array([0.0, 1.0, 2.0, 6.0, 506.0])
+    moves = transitions(t_s, np.array([[-0.2]]), np.array([[0.2]]), rates, 20.0)
+    for at, silence in enumerate((1.0, 1.0, 4.0, 20.0), start=1):
+        expected = linalg.expm(rates * silence)
+        np.testing.assert_allclose(whole(moves, at, None), expected, atol=1e-12)
+
+
+def test_modes_follow_their_generator_whatever_the_gears_do() -> None:
+    """With and without a shift together, they are scipy's exponential of both rates."""
+    rng = np.random.default_rng(9)
+    quiet, shifting = rng.uniform(0.0, 0.3, (3, 3)), rng.uniform(0.0, 0.2, (3, 3))
+    np.fill_diagonal(quiet, 0.0)
+    quiet -= np.diag(quiet.sum(axis=1) + shifting.sum(axis=1))
+    moves = transitions(np.array([0.0, 3.0]), quiet, shifting, np.zeros((1, 1)), 20.0)
+    whole_of_it = moves.same[moves.step_of[1]] + moves.moved[moves.step_of[1]]
+    np.testing.assert_allclose(whole_of_it, linalg.expm(3.0 * (quiet + shifting)), atol=1e-12)
+    np.testing.assert_allclose(moves.same[moves.step_of[1]], linalg.expm(3.0 * quiet), atol=1e-12)

@@ -8,6 +8,7 @@ import numpy as np
 import polars as pl
 import pytest
 
+from ridelab.drivetrain.ladder import Gear, Ladder
 from ridelab.gears import measure_vehicle
 from ridelab.gears.result import ENGAGED_SCHEMA, MEASURED_SCHEMA
 from ridelab.telemetry.ride import GEAR_CHANGE_SCHEMA
@@ -155,6 +156,41 @@ def test_a_gear_that_nobody_published_is_measured_with_a_number_of_its_own() -> 
     assert stranger["ratio"] == pytest.approx(built[7], rel=0.003)
     assert found.range is not None
     assert (found.range.low_gear, found.range.high_gear) == (1, 7)
+    assert any("fit no gear of the published ladder" in note.message for note in found.problems)
+
+
+def test_soft_pedalling_above_the_top_gear_is_no_gear_that_nobody_published() -> None:
+    """Two minutes of it hold still, 29 % above gear 7, while the vehicle slows down as if rolling.
+
+    The crank drives at a steady pace before and after, and stands for a while.
+    """
+    made = ride([*sweep(range(1, 8)), (COAST, 40), (7, 60), (8, 120), (7, 60)],
+                (*UNEVEN, UNEVEN[6] * 1.29))  # fmt: skip
+    t = made.samples["t_s"].to_numpy()
+    rolls = (t >= 560) & (t < 600) | (t >= 660) & (t < 780)
+    downhill = np.where(rolls, -0.06 - 0.0033 * made.samples["speed_mps"].to_numpy() ** 2, 0.0)
+    height = 200.0 + np.cumsum(downhill * made.samples["speed_mps"].to_numpy()) / 9.80665
+    lower = replace(made, samples=made.samples.with_columns(altitude_m=pl.Series(height)))
+    found = measure_vehicle("x", [lower], ladder(UNEVEN), 2.1)
+    assert found.gears["gear"].to_list() == [1, 2, 3, 4, 5, 6, 7]
+    assert not any("fit no gear" in note.message for note in found.problems)
+
+
+def test_combinations_that_share_a_gear_are_followed_where_they_are() -> None:
+    """Of two combinations 1.4 % apart only the higher is ridden: 1.8 % below the next gear.
+
+    Its gear's published ratio is their mean, further from it than half way; still it is named.
+    """
+    members = (2.4068, 2.4402)
+    shared = Gear(2, "2", float(np.sqrt(members[0] * members[1])), 0.1, members)
+    published = Ladder(
+        "paper",
+        (Gear(1, "1", 2.2, None, (2.2,)), shared, Gear(3, "3", 2.485, 0.025, (2.485,)),
+         Gear(4, "4", 2.9, 0.167, (2.9,))),
+    )  # fmt: skip
+    made = ride(sweep([1, 2, 4], 60, 3), (2.2, 2.4402, 2.485, 2.9))
+    found = measure_vehicle("x", [made], published, 2.1, rollout_is_measured=True)
+    assert found.gears["gear"].to_list() == [1, 2, 4]
 
 
 def test_a_gear_that_may_be_a_neighbour_misread_is_not_listed() -> None:
