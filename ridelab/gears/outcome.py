@@ -45,7 +45,16 @@ def gears_named(
         MEDIAN_TO_SD * float(np.median(np.abs(made.residual[inside]))) if inside.any() else None
     )
     source: GearSource = "both" if recorded.is_not_null().any() else "inferred"
-    return RideGears(ride.sha256, seen.channel, seen.lag_s, spread, source, engaged, seen.lag_curve)
+    return RideGears(
+        ride=ride.sha256,
+        channel=seen.channel,
+        lag_s=seen.lag_s,
+        spread=spread,
+        gear_source=source,
+        engaged=engaged,
+        lag_curve=seen.lag_curve,
+        other_share=seen.other_share,
+    )
 
 
 def nothing_named(
@@ -62,7 +71,16 @@ def nothing_named(
     if made is not None:
         known["coupled"] = _coupled(seen, made)
     engaged = _engaged(**known)
-    return RideGears(ride.sha256, seen.channel, seen.lag_s, None, source, engaged, seen.lag_curve)
+    return RideGears(
+        ride=ride.sha256,
+        channel=seen.channel,
+        lag_s=seen.lag_s,
+        spread=None,
+        gear_source=source,
+        engaged=engaged,
+        lag_curve=seen.lag_curve,
+        other_share=seen.other_share,
+    )
 
 
 def _development(seen: Observations) -> pl.Series:

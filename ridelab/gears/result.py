@@ -114,6 +114,7 @@ class RideGears:
     ``lag_s``: seconds that speed trails cadence; ``spread``: robust standard deviation of
     ln(development) within a gear; ``engaged``: ``ENGAGED_SCHEMA``, one row a sample;
     ``lag_curve``: ``LAG_CURVE_SCHEMA``, empty where no speed channel was compared;
+    ``other_share``: weight of the other channel in a mean of both, 0 where one alone was used;
     ``recorded_agreement``: share of the coupled samples away from shifts in which the recorded gear
     is the inferred one, and ``recorded_lag_s`` by how much inferred changes come after recorded
     ones; None where no gear was recorded, or too few changes.
@@ -126,6 +127,7 @@ class RideGears:
     gear_source: GearSource
     engaged: pl.DataFrame
     lag_curve: pl.DataFrame = field(default_factory=LAG_CURVE_SCHEMA.to_frame)
+    other_share: float = 0.0
     recorded_agreement: float | None = None
     recorded_lag_s: float | None = None
 

@@ -72,7 +72,7 @@ def _said_of_rides(choices: pl.DataFrame, y: alt.Y) -> list[alt.Chart]:
     ground = base.mark_rule(color=light("quiet"), strokeWidth=1, aria=False)
     mark = base.mark_rule(color=light("ink"), strokeWidth=2)
     words = base.mark_text(
-        align="left", baseline="top", limit=165, fontSize=12, color=light("ink"), aria=False
+        align="left", baseline="top", limit=150, fontSize=12, color=light("ink"), aria=False
     )
     choice = base.mark_text(
         align="right", baseline="top", fontSize=12, color=light("ink"), aria=False
@@ -102,9 +102,9 @@ def _hills(lags: pl.DataFrame) -> pl.DataFrame:
 def _choices(lags: pl.DataFrame) -> pl.DataFrame:
     """Return a row a ride: what was chosen, and where that is drawn."""
     rows = []
-    for place, (path, channel, lag) in enumerate(_used(lags)):
+    for place, (path, channel, lag, other) in enumerate(_used(lags)):
         file = chart_name(path.rpartition("/")[2])
-        choice = f"{channel}, {_seconds(lag)}"
+        choice = f"{channel}, {_seconds(lag)}" + (f", other {_whole(other)}" if other else "")
         rows.append(
             {
                 "lag": lag,
@@ -119,18 +119,22 @@ def _choices(lags: pl.DataFrame) -> pl.DataFrame:
     return pl.DataFrame(rows)
 
 
-def _used(lags: pl.DataFrame) -> list[tuple[str, str, float]]:
-    """Return path, channel and lag of each ride, in order."""
+def _used(lags: pl.DataFrame) -> list[tuple[str, str, float, float]]:
+    """Return of each ride, in order: path, channel, lag, and weight of the other channel."""
     each = lags.unique("ride", keep="first", maintain_order=True)
-    return list(each.select("path", "used_channel", "used_lag_s").iter_rows())
+    return list(each.select("path", "used_channel", "used_lag_s", "other_share").iter_rows())
 
 
 def sentence(lags: pl.DataFrame) -> str:
     """Say which channels and lags were chosen, and how much hangs on them."""
     used = _used(lags)
-    channels, times = [channel for _, channel, _ in used], [lag for _, _, lag in used]
+    channels, times = [channel for _, channel, *_ in used], [lag for *_, lag, _ in used]
     said = "The higher the hill, the more densely developments cluster: most with"
     said += f" {_listed(channels)}, at a lag of {_span(times, _seconds)}. "
+    if mixed := [other for *_, other in used if other]:
+        said += f"The other channel joins by {_span(mixed, _whole)}"
+        said += f"{' in ' + count(len(mixed), 'ride') if len(used) > 1 else ''}, under its own lag,"
+        said += " since the two err apart. "
     rides = lags.partition_by("ride", maintain_order=True)
     if lost := [loss for ride in rides if (loss := _lost(ride)) is not None]:
         said += f"Half a second off they would cluster less densely, by {_span(lost, _whole)}"
@@ -183,7 +187,7 @@ def lag_table(lags: pl.DataFrame, caption: Markup) -> Markup:
         Column("Channel"),
         Column("Sharpest at, s", "number"),
         Column("Beside the best, %", "number"),
-        Column("Lag used, s", "number"),
+        Column("Weight, %", "number"),
     ]
     tried = lags.partition_by("ride", "channel", maintain_order=True)
     best = (one.sort("relative", descending=True).row(0, named=True) for one in tried)
@@ -192,10 +196,11 @@ def lag_table(lags: pl.DataFrame, caption: Markup) -> Markup:
 
 def _cells(row: dict[str, Any]) -> list[Markup]:
     is_used = row["channel"] == row["used_channel"]
+    weight = 1 - row["other_share"] if is_used else row["other_share"]
     return [
         name(row["path"]),
         text(row["channel"]),
         text(_lag(row["lag_s"])),
         text(f"{100 * row['relative']:.0f}"),
-        text(_lag(row["used_lag_s"]) if is_used else "not used"),
+        text(f"{100 * weight:.0f}" if weight else "not used"),
     ]

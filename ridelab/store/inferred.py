@@ -122,6 +122,7 @@ def _rides(found: VehicleGears) -> pl.DataFrame:
             "speed_lag_s": one.lag_s,
             "spread": one.spread,
             "gear_source": one.gear_source,
+            "other_share": one.other_share,
             "recorded_agreement": one.recorded_agreement,
             "recorded_lag_s": one.recorded_lag_s,
         }

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from ridelab.store.database import Database
 
 #: Changes whenever a file of sql/schema does.
-VERSION = 5
+VERSION = 6
 
 
 def prepare(database: Database) -> None:

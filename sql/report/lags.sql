@@ -2,7 +2,8 @@
 -- that were pedalled most.
 --
 -- relative is the sharpness beside the best of the ride, as a quotient of densities: 1 is the
--- sharpest, 0.5 clusters half as densely. used_channel and used_lag_s are those that were chosen;
+-- sharpest, 0.5 clusters half as densely. used_channel and used_lag_s are those that were chosen,
+-- other_share is the weight of the other channel, under its own sharpest lag, in a mean of both;
 -- rides_of_vehicle counts all its rides with a curve.
 with pedalled as (
     select
@@ -20,6 +21,7 @@ ranked as (
         rides.started_at,
         rides.channel,
         rides.speed_lag_s,
+        coalesce(rides.other_share, 0) as other_share,
         row_number() over (
             partition by rides.vehicle order by pedalled.pedalled desc, rides.ride
         ) as place,
@@ -40,6 +42,7 @@ select
         as relative,
     ranked.channel as used_channel,
     ranked.speed_lag_s as used_lag_s,
+    ranked.other_share,
     ranked.rides_of_vehicle
 from ranked
 inner join lag_curves on ranked.ride = lag_curves.ride

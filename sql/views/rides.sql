@@ -18,6 +18,7 @@ select
     sensors,
     cadence_resolution_rpm,
     wheel_rollout_m,
+    other_share,
     recorded_agreement,
     recorded_lag_s
 from recorded_rides
@@ -42,5 +43,6 @@ comment on column rides.spread is 'robust standard deviation of ln(development) 
 comment on column rides.sensors is 'paired sensors, comma between [words]';
 comment on column rides.cadence_resolution_rpm is 'smallest step of the cadence as recorded [rpm]';
 comment on column rides.wheel_rollout_m is 'wheel circumference set in the recording device, null where not told [m]';
+comment on column rides.other_share is 'weight of the other speed channel in a mean of both, 0 where one alone was used [1]';
 comment on column rides.recorded_agreement is 'share of the coupled samples away from shifts in which the recorded gear is the inferred one, null without both [1]';
 comment on column rides.recorded_lag_s is 'median time from recorded gear changes to inferred ones, null where too few go together [s]';

@@ -72,8 +72,11 @@ def test_the_lag_used_is_the_sharpest_of_those_tried(demo: Path) -> None:
             "arg_max(lag_s, sharpness) as lag_s from lag_curves group by ride order by ride"
         )
         used = store.frame("select ride, channel, speed_lag_s from rides order by ride")
+        shares = store.frame("rides")["other_share"]
     assert len(sharpest) == 10
     assert sharpest.rows() == used.rows()
+    assert shares.is_between(0.0, 0.5).all()
+    assert shares.null_count() == 0
 
 
 def test_campaign_store_and_open_store_show_the_same(demo: Path) -> None:

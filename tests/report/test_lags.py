@@ -82,9 +82,23 @@ def test_the_table_says_how_the_channel_that_was_not_used_did(heron: pl.DataFram
     """Its best lag, its density beside the best of all: exp(-2) is 14 %."""
     page = parse(lag_table(heron, text("Lags")))
     rows = [[cell.text for cell in row.children] for row in page.all("tr")[1:]]
-    assert rows[0] == ["rides/heron/day-1.fit", "speed field", "0.4", "100", "0.4"]
+    assert rows[0] == ["rides/heron/day-1.fit", "speed field", "0.4", "100", "100"]
     assert rows[1][1:] == ["distance field", "−1", "14", "not used"]
     assert len(rows) == 4
+
+
+def test_a_mean_of_both_channels_is_told(heron: pl.DataFrame) -> None:
+    """With the weight of the other one, in words, on its hill and in the table."""
+    first = pl.col("ride") == heron["ride"][0]
+    mixed = heron.with_columns(other_share=pl.when(first).then(0.3).otherwise(0.0))
+    assert "The other channel joins by 30\u00a0% in 1\u00a0ride, under" in sentence(mixed)
+    assert "joins" not in sentence(heron)
+    sets = lag_curves(mixed).to_dict()["datasets"].values()
+    (choices,) = (rows for rows in sets if rows and "choice" in rows[0])
+    assert [row["choice"].endswith(", other 30\u00a0%") for row in choices] == [True, False]
+    page = parse(lag_table(mixed, text("Lags")))
+    weights = [row.children[-1].text for row in page.all("tr")[1:]]
+    assert weights == ["70", "30", "100", "not used"]
 
 
 def test_only_the_rides_that_were_pedalled_most_are_drawn() -> None:
