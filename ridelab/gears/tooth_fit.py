@@ -24,9 +24,9 @@ if TYPE_CHECKING:
     Whole = NDArray[np.int64]
 
 #: What is sold: common practice, no source. A row of sprockets begins at 9 to 18 teeth and has up
-#: to 13 of them; two chainrings differ by a factor of up to 1.75.
+#: to 13 of them; two chainrings differ by up to 16 teeth, so hardly by more than a factor of 1.6.
 SPROCKETS, FIRST_SPROCKET, MOST_SPROCKETS = (9, 52), 18, 13
-RING_RATIOS = (1.1, 1.75)
+RING_RATIOS = (1.1, 1.6)
 #: A measured gear is no better known than this, in ln(development): wheels differ by the day.
 LEAST_SD = 0.001
 #: Grid of what rollout and chainring make together, in its logarithm.
@@ -199,7 +199,7 @@ def _assigned(grid: _Grid, at: tuple[int, int]) -> tuple[Whole, Whole]:
     """Return the chainring and the sprocket of each gear.
 
     Where a gear is good on both rings, that with a sprocket which others need anyway, since both
-    rings drive the same row; else that with more gears of its own.
+    rings drive the same row; else the smaller for the lower half of the ladder, as people ride.
     """
     teeth = grid.nearest[list(at)].astype(np.int64)
     misfit = grid.misfit[list(at)]
@@ -209,11 +209,8 @@ def _assigned(grid: _Grid, at: tuple[int, int]) -> tuple[Whole, Whole]:
     either = (misfit < GOOD**2).all(axis=0)
     sure = np.flatnonzero(~either & (misfit.min(axis=0) < FURTHEST**2))
     needed = set(teeth[ring[sure], sure].tolist())
-    own = np.bincount(ring[sure], minlength=2)
     for gear in np.flatnonzero(either):
-        small, large = (int(one) for one in teeth[:, gear])
-        better = (large in needed, int(own[1])) > (small in needed, int(own[0]))
-        if (small in needed) != (large in needed) or own[0] != own[1]:
-            ring[gear] = int(better)
+        small, large = (int(one) in needed for one in teeth[:, gear])
+        ring[gear] = int(large) if small != large else int(2 * gear >= len(ring))
         needed.add(int(teeth[ring[gear], gear]))
     return ring, teeth[ring, np.arange(len(ring))]
