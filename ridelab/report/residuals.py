@@ -196,7 +196,7 @@ def _trend(moved_percent: float) -> str:
     said = f" The middle moves by {_signed(moved_percent)}{NO_BREAK}% from the one to the other"
     if moved_percent < 0:
         return f"{said}."
-    return f"{said}, {'more than a tyre grows' if moved_percent > _TYRE else 'as a tyre may grow'}."
+    return f"{said}, {'more' if moved_percent > _TYRE else 'no more'} than a tyre may grow."
 
 
 def _furthest(by_speed: pl.DataFrame, printer: Printer) -> str:

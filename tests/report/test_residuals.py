@@ -131,10 +131,11 @@ def test_a_trend_with_speed_is_told() -> None:
     def said(off: float) -> str:
         return speed_sentence(at(off).residuals_by_speed, METRIC).replace("\u00a0", " ")
 
-    assert "The middle moves by +0.20 % from the one to the other, as a tyre may grow." in said(
-        0.002
+    assert (
+        "The middle moves by +0.20 % from the one to the other, no more than a tyre may grow."
+        in said(0.002)
     )
-    assert "by +2.0 % from the one to the other, more than a tyre grows." in said(0.02)
+    assert "by +2.0 % from the one to the other, more than a tyre may grow." in said(0.02)
     assert "does not move" in said(0.0)
     assert "tyre" not in said(-0.005)
 
