@@ -13,6 +13,8 @@ import numpy as np
 import polars as pl
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from ridelab.drivetrain.ladder import Ladder
     from ridelab.gears.decode import Decoded
     from ridelab.gears.ladder import Rungs
@@ -20,8 +22,8 @@ if TYPE_CHECKING:
     from ridelab.telemetry.ride import Ride
 
 #: A recorded ratio this near to a published combination, in ln(ratio), is that one: teeth are
-#: exact, and published ratios are rounded.
-SAME = 0.006
+#: exact, and published ratios are rounded. So much of the recorded time must be.
+SAME, MOST = 0.006, 0.95
 #: Laid on a ladder in use, it belongs to none of the gears further than this.
 FURTHEST = 0.03
 
@@ -72,12 +74,11 @@ def gears_by_record(ride: Ride, ladder: Ladder) -> pl.Series | None:
             return None
         return held["rear_gear"].rename("recorded_gear").cast(pl.Int32)
     ratios = recorded_ratios(ride)
-    distinct = np.unique(ratios[np.isfinite(ratios)])
-    ways = _ways(distinct, ladder, exact=held["front_teeth"].is_not_null().any())
+    at, ways = _ways(ratios, ladder, exact=held["front_teeth"].is_not_null().any())
     if len(ways) != 1:
         return None
-    at = np.searchsorted(distinct, np.nan_to_num(ratios)).clip(0, len(distinct) - 1)
-    gear = np.where(np.isfinite(ratios), np.array(ways[0])[at], 0)
+    gear = np.zeros(len(ratios), dtype=np.int64)
+    gear[np.isfinite(ratios)] = np.array(ways[0], dtype=np.int64)[at]
     return pl.Series("recorded_gear", gear, dtype=pl.Int32).replace(0, None)
 
 
@@ -86,42 +87,54 @@ def strange_teeth(ride: Ride, ladder: Ladder) -> bool:
     if ladder.stepless or not has_teeth(ride):
         return False
     ratios = recorded_ratios(ride)
-    distinct = np.unique(ratios[np.isfinite(ratios)])
-    return len(distinct) > 0 and not _ways(distinct, ladder, exact=False)
+    return bool(np.isfinite(ratios).any()) and not _ways(ratios, ladder, exact=False)[1]
 
 
 def recorded_ratios(ride: Ride) -> Floats:
     """Return ln(chainring over sprocket) as recorded at every sample; nan where not told.
 
-    A chainring that is never told counts as one tooth.
+    If no chainring is ever told it counts as one tooth.
     """
     held = _held(ride)
     if held is None:
         return np.full(len(ride.samples), np.nan)
-    front = held["front_teeth"].fill_null(1).cast(pl.Float64)
+    front = held["front_teeth"].cast(pl.Float64)
+    if front.is_null().all():
+        front = front.fill_null(1.0)
     ratio = (front / held["rear_teeth"].cast(pl.Float64)).log()
     return ratio.fill_null(float("nan")).to_numpy()
 
 
-def _ways(distinct: Floats, ladder: Ladder, *, exact: bool) -> list[tuple[int, ...]]:
-    """Return the ways in which recorded ratios fit published gears, as the numbers of these.
+def _ways(
+    ratios: Floats, ladder: Ladder, *, exact: bool
+) -> tuple[NDArray[np.int64], list[tuple[int, ...]]]:
+    """Return the ways in which recorded ratios fit published gears.
 
-    ``exact``: chainrings are told, so that the ratios themselves are tried first.
+    ``ratios``: a sample each; ``exact``: chainrings are told, so that the ratios themselves are
+    tried first. Of each known sample comes its place among the distinct ratios, and of each way the
+    number of the gear for each of these, 0 for one that fits none.
     """
+    distinct, place, samples = np.unique(
+        ratios[np.isfinite(ratios)], return_inverse=True, return_counts=True
+    )
+    if len(distinct) == 0:
+        return place, []
     members = np.log([ratio for gear in ladder.gears for ratio in gear.members])
     numbers = np.array([gear.number for gear in ladder.gears for _ in gear.members])
 
     def at_scale(scale: float) -> tuple[int, ...] | None:
         off = np.abs(distinct[:, None] + scale - members)
-        return (
-            tuple(numbers[off.argmin(axis=1)].tolist()) if off.min(axis=1).max() <= SAME else None
-        )
+        fits = off.min(axis=1) <= SAME
+        if samples[fits].sum() < MOST * samples.sum():
+            return None
+        return tuple(np.where(fits, numbers[off.argmin(axis=1)], 0).tolist())
 
     as_told = at_scale(0.0) if exact else None
     if as_told is not None:
-        return [as_told]
-    ways = {at_scale(float(member - distinct[0])) for member in members}
-    return sorted(way for way in ways if way is not None)
+        return place, [as_told]
+    commonest = distinct[samples.argmax()]
+    ways = {at_scale(float(member - commonest)) for member in members}
+    return place, sorted(way for way in ways if way is not None)
 
 
 def _held(ride: Ride) -> pl.DataFrame | None:

@@ -91,6 +91,16 @@ def _named_by(front: int, rear: int) -> int:
     return int(named[0])
 
 
+def test_a_word_that_makes_no_sense_names_nothing_and_spoils_nothing() -> None:
+    """A second of a sprocket that nobody has: no gear then, and all others as before."""
+    schedule = [(1, 100), (2, 100), (3, 1), (4, 100)]
+    made = told(ride(schedule, RATIOS), schedule, (28, 24, 49, 18), 40)
+    named = gears_by_record(made, ladder(RATIOS))
+    assert named is not None
+    assert named.to_list() == np.repeat([1, 2, None, 4], [100, 100, 1, 100]).tolist()
+    assert not strange_teeth(made, ladder(RATIOS))
+
+
 def test_teeth_of_another_cassette_are_strange() -> None:
     """Sprockets that the published drivetrain does not have, and a warning that says so."""
     other = told(ride(sweep(range(1, 7)), RATIOS), sweep(range(1, 7)), (30, 24, 21, 18, 16, 14), 40)
