@@ -49,6 +49,11 @@ _EXACT: dict[str, DisplayUnit] = {
     "grade": DisplayUnit("%", 100.0, 1),
     "tolerance": DisplayUnit("%", 100.0, 2),
     "gear_probability": DisplayUnit("%", 100.0, 0),
+    "joint_low": DisplayUnit("%", 100.0, 1),
+    "joint_high": DisplayUnit("%", 100.0, 1),
+    "residual": DisplayUnit("%", 100.0, 2),
+    "by_chance": DisplayUnit("%", 100.0, 1),
+    "recorded_agreement": DisplayUnit("%", 100.0, 1),
 }
 _CLOCK = {"seconds", "duration_s"}
 
