@@ -12,7 +12,10 @@ from hypothesis import strategies as st
 from ridelab.gears import measure_vehicle
 from ridelab.gears.teeth import LADDERS, random_ladder, share_by_chance, suggest_teeth
 from ridelab.gears.tooth_fit import fit_teeth
+from ridelab.simulate import Rider, build_course, simulate_ride
+from tests.benchmarks.inference_cases import as_read
 from tests.gears.riding import EVEN_14, ride, sweep
+from tests.simulate.rides import SWEEP, chain_ride, hub_ride
 
 if TYPE_CHECKING:
     import polars as pl
@@ -127,3 +130,23 @@ def test_a_ridden_cassette_is_told_with_the_chainring_of_the_stated_wheel() -> N
 def test_a_ridden_hub_gear_is_told_no_teeth() -> None:
     """Fourteen even steps."""
     assert suggested(EVEN_14, 2.1).is_empty()
+
+
+def test_a_simulated_double_is_told_with_both_chainrings() -> None:
+    """24 and 38 teeth before nine sprockets, every gear ridden in two simulated rides."""
+    course = build_course(SWEEP, 4)
+    scenario = chain_ride(course=course, rider=Rider(sweep_s=45.0), duration_s=1500)
+    rides = [as_read(simulate_ride(scenario, seed), str(seed)) for seed in (1, 2)]
+    found = measure_vehicle("x", rides, None, 2.15).teeth.drop_nulls("ring")
+    assert found["ring_ratio"][0] == pytest.approx(38 / 24, rel=0.002)
+    assert set(found["chainring"].to_list()) == {24, 38}
+    assert set(found["sprocket"].to_list()) == {36, 30, 26, 22, 19, 17, 15, 13, 11}
+
+
+def test_a_simulated_hub_is_told_no_teeth() -> None:
+    """Fourteen even gears on the same road."""
+    scenario = hub_ride(course=build_course(SWEEP, 4), rider=Rider(sweep_s=45.0), duration_s=1500)
+    rides = [as_read(simulate_ride(scenario, seed), str(seed)) for seed in (1, 2)]
+    found = measure_vehicle("x", rides, None, 2.1)
+    assert len(found.gears) >= 10
+    assert found.teeth.is_empty()
