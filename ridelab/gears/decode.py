@@ -76,6 +76,9 @@ DOUBLED, MISSED, MISCOUNT_SD = 0.3, 0.15, 0.05
 #: Probability of what a power meter says (1 drive, 0 none) in each mode. It is late by a second or
 #: so, and a crank turned without load still weighs a little.
 DRIVE = {1.0: (0.9, 0.2, 0.1, 0.5, 0.7), 0.0: (0.05, 0.5, 0.8, 0.3, 0.2)}
+#: A sample is called coupled only if it is four times as likely as not: a second without drive that
+#: counts as driven spoils a gear, one too few of many costs nothing.
+SURE_COUPLED = 0.8
 #: Degrees of freedom of a coupled residual: heavier tails than the normal distribution.
 TAIL_DOF = 5.0
 
@@ -100,8 +103,8 @@ class Decoded:
 
     @property
     def coupled(self) -> Flags:
-        """Whether the crank drove the wheel."""
-        return self.coupled_probability > 0.5
+        """Whether the crank surely drove the wheel."""
+        return self.coupled_probability > SURE_COUPLED
 
 
 def decode(

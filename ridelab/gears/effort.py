@@ -24,7 +24,7 @@ GRAVITY = 9.80665
 #: common practice). While a vehicle rolls, gusts and brakes add this much, m/s2.
 ROLLING_MPS2, ROLLING_DOUBT = 0.06, 0.03
 DRAG_PER_M, DRAG_DOUBT = 0.0033, 0.001
-GUSTS_MPS2, BRAKES = 0.15, 0.25
+GUSTS_MPS2, BRAKES, LEAST_PUSH_MPS2, EASY = 0.15, 0.25, 0.02, 0.2
 #: Acceleration is the slope over so many samples on either side, the grade over so many.
 AROUND, AROUND_GRADE = 2, 8
 #: Less way than this around a sample tells no grade, m.
@@ -90,16 +90,21 @@ def driven_evidence(
     if (driving & known).sum() < LEAST_S:
         return None
     slowing = _resistance(gain[rolling & known], speed_mps[rolling & known])
-    push = gain[known] + slowing[0] + slowing[1] * speed_mps[known] ** 2
+    resistance = slowing[0] + slowing[1] * speed_mps[known] ** 2
+    push = gain[known] + resistance
     bins = np.digitize(push, BINS)
-    counts = [
+    drives, rolls = (
         np.bincount(bins[kind[known]], minlength=len(BINS) + 1) for kind in (driving, rolling)
-    ]
-    believed: Floats = np.exp(-0.5 * (np.append(BINS, BINS[-1] + 0.05) / GUSTS_MPS2) ** 2)
-    rolls = _density(counts[1] + BELIEVED_S * believed / believed.sum())
-    ratio = np.clip(TEMPER * np.log(_density(counts[0]) / rolls), -MOST, MOST)
+    )
+    middles = np.append(BINS, BINS[-1])
+    believed = _between(middles, np.full(len(middles), LEAST_PUSH_MPS2))
+    alone = _density(rolls + BELIEVED_S * believed / believed.sum())
+    # Who keeps a pace on the level, or helps along downhill, pushes by no more than resists: little
+    # where it is slow, however seldom this ride had that.
+    driven = (1.0 - EASY) * _density(drives)[bins] + EASY * _between(push, resistance)
+    ratio = np.clip(TEMPER * np.log(driven / alone[bins]), -MOST, MOST)
     evidence = np.zeros(len(gain))
-    evidence[known] = ratio[bins]
+    evidence[known] = ratio
     return evidence
 
 
@@ -119,6 +124,15 @@ def _resistance(gain: Floats, speed_mps: Floats) -> Floats:
         normal = (design * weight[:, None]).T @ design + np.diag(doubt**-2.0)
         found = np.linalg.solve(normal, design.T @ (weight * -gain) + usual / doubt**2)
     return np.asarray(np.maximum(found, 0.0))
+
+
+def _between(push: Floats, most: Floats) -> Floats:
+    """Return the share of a bin at each push, all from none to ``most`` alike, spread by gusts."""
+    from scipy.special import ndtr
+
+    most = np.maximum(most, LEAST_PUSH_MPS2)
+    inside = ndtr(push / GUSTS_MPS2) - ndtr((push - most) / GUSTS_MPS2)
+    return np.asarray(float(BINS[1] - BINS[0]) * inside / most)
 
 
 def _density(counts: NDArray[np.generic]) -> Floats:

@@ -34,7 +34,7 @@ CLOSE, NEEDED = 3.0, 8.0
 LEARNT_S = 360
 #: Evidence against drive, ln(likelihood ratio), in all and for each second, from which on a gear
 #: that nobody published is none.
-AGAINST_DRIVE, AGAINST_SHARE = 3.0, 0.2
+AGAINST_DRIVE, AGAINST_SHARE = 3.0, 0.6
 #: The crank surely drove, or rolled along, at this probability and speed.
 SURE, ROLLING_MPS = 0.95, 2.0
 #: A gear's departure from its published ratio: spread, and degrees of freedom of Student's t.
