@@ -24,8 +24,9 @@ if TYPE_CHECKING:
 
 #: Random ladders that are searched for comparison; one that fits as well is one too many.
 LADDERS = 199
-#: Random gears are at least this far apart: closer ones would be measured as one.
-APART = 0.015
+#: Random gears are at least this far apart: closer ones would be measured as one. Every other
+#: random ladder is one of even steps, as hubs and gearboxes have them, to within so much.
+APART, EVEN_WITHIN = 0.015, 0.01
 #: What is sold: common practice, no source.
 CHAINRINGS = range(22, 61)
 #: How well a stated rollout is usually known, in its logarithm (common practice, no source).
@@ -102,16 +103,22 @@ def share_by_chance(fit: ToothFit, ln_developments: Floats, sd: Floats, most: in
     draw = np.random.default_rng(1)
     hits = tried = 0
     while tried < LADDERS and hits < most:
-        random = random_ladder(ln_developments, draw)
+        random = random_ladder(ln_developments, draw, even=tried % 2 == 1)
         other = fit_teeth(random, sd, fit.rings, worst=fit.rating)
         hits += other is not None and other.rating <= fit.rating
         tried += 1
     return (1 + hits) / (1 + tried)
 
 
-def random_ladder(ln_developments: Floats, draw: np.random.Generator) -> Floats:
-    """Return as many gears between the same ends, at random but ``APART``."""
+def random_ladder(
+    ln_developments: Floats, draw: np.random.Generator, *, even: bool = False
+) -> Floats:
+    """Return as many gears between the same ends, at random but ``APART``; or nearly ``even``."""
     count, low = len(ln_developments), ln_developments[0]
+    if even:
+        steps = np.linspace(low, ln_developments[-1], count)
+        steps[1:-1] += draw.normal(0.0, EVEN_WITHIN, count - 2)
+        return np.sort(steps)
     apart = min(APART, float(ln_developments[-1] - low) / (count - 1))
     free = float(ln_developments[-1] - low) - (count - 1) * apart
     inner = np.sort(draw.uniform(0.0, free, count - 2))

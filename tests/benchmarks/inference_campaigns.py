@@ -74,7 +74,9 @@ class Tally:
 
     ``errors``: kind of speed, error of a ratio, and the oracle's; ``stated_errors``: kind of speed
     and the standard error that the interval states, both of gears driven for long enough.
-    ``said``: what is worth a look.
+    ``teeth``: sprockets suggested on chain drives, right or not; ``chains``, ``as_chains``:
+    vehicles with a row of sprockets, and those with none, that were suggested one. ``said``: what
+    is worth a look.
     """
 
     ratios: list[bool] = field(default_factory=list)
@@ -90,6 +92,9 @@ class Tally:
     as_gears: int = 0
     discrete: int = 0
     stepless: int = 0
+    teeth: list[bool] = field(default_factory=list)
+    chains: list[bool] = field(default_factory=list)
+    as_chains: int = 0
     said: list[str] = field(default_factory=list)
 
     def __add__(self, other: Tally) -> Tally:
@@ -270,6 +275,7 @@ def unpublished_campaign(number: int) -> Tally:
     rides = case.rides()
     result = measured(case, readings(case, rides))
     tally.discrete, tally.as_stepless = 1, int(result.stepless)
+    _count_teeth(drivetrain, result, tally)
     seconds = [gear.seconds for gear in true_gears(rides).values()]
     if min(seconds) >= RIDDEN_S:
         tally.counted = [len(result.gears) == len(seconds)]
@@ -277,6 +283,19 @@ def unpublished_campaign(number: int) -> Tally:
         found = "stepless" if result.stepless else f"{len(result.gears)} gears"
         tally.said = [f"{_told_of(case)}: {found} for {len(seconds)}"]
     return tally
+
+
+def _count_teeth(drivetrain: Drivetrain, result: VehicleGears, tally: Tally) -> None:
+    """Count what was suggested of sprockets, beside those that the drivetrain shifts over."""
+    row = {
+        driven for stage in drivetrain.stages if len(stage.teeth) > 1 for _, driven in stage.teeth
+    }
+    told = result.teeth["sprocket"].drop_nulls().to_list()
+    if row:
+        tally.chains = [bool(told)]
+        tally.teeth = [sprocket in row for sprocket in told]
+    else:
+        tally.as_chains = int(bool(told))
 
 
 def _told_of(case: Case) -> str:

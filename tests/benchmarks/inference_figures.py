@@ -197,6 +197,10 @@ def campaign_figures(tally: Tally) -> list[Figure]:
                  len(tally.counted)), 0.95),
         at_most("stepless given gears", float(tally.as_gears), 0.0),
         at_most("gears called stepless", float(tally.as_stepless), 0.0),
+        told("chain drives suggested teeth, nothing published", share(sum(tally.chains),
+             len(tally.chains))),
+        told("sprockets suggested right", share(sum(tally.teeth), len(tally.teeth))),
+        at_most("others suggested teeth", float(tally.as_chains), 0.0),
         at_most("verdicts false, of those given", share(len(tally.false), tally.decided), 0.01),
         told("claims decided", share(tally.decided, tally.claims)),
     ]  # fmt: skip

@@ -204,13 +204,16 @@ def test_campaigns_become_figures() -> None:
     """Coverage has a goal on both sides."""
     tally = Tally(ratios=[True] * 95 + [False] * 5, ranges=[True] * 100, steps=[False],
                   errors=[("satellite", 0.02, 0.01)], stated_errors=[("satellite", 0.02)],
-                  claims=10, decided=8, counted=[True], stepless=3, as_gears=1)  # fmt: skip
+                  claims=10, decided=8, counted=[True], stepless=3, as_gears=1,
+                  teeth=[True, False], chains=[True])  # fmt: skip
     found = {figure.figure: figure for figure in campaign_figures(tally)}
     assert found["95 % intervals that hold the truth: ratios"].met
     assert not found["95 % intervals that hold the truth: ranges"].met
     assert found["satellite: error of a ratio over the oracle's, median"].value == pytest.approx(2)
     assert not found["stepless given gears"].met
     assert found["claims decided"].value == 0.8
+    assert found["sprockets suggested right"].value == 0.5
+    assert found["others suggested teeth"].met
     assert (tally + tally).claims == 20
 
 
