@@ -9,7 +9,7 @@ from ridelab.cli.columns import clock
 from ridelab.cli.output import print_table, say, say_prose
 from ridelab.cli.text import NO_BREAK, Column, counted, printable
 from ridelab.report.chart_rows import NOT_RIDDEN
-from ridelab.report.digits import UNKNOWN, Printer, half_width
+from ridelab.report.digits import UNKNOWN, Printer, half_width, percent
 from ridelab.report.doubts import concerning, doubts, why_not
 from ridelab.report.teeth import teeth_in_words
 
@@ -54,6 +54,9 @@ def print_answer(store: Frames, units: UnitSystem, again: str = "", *, judged: b
         told = concerning(problems, name, paths)
         _print_vehicle(vehicle, printer)
         _print_ladder(own, on_paper, printer)
+        if own and vehicle["count_probability"] is not None:
+            sure = percent(vehicle["count_probability"])
+            say(f"{counted(len(own), 'gear')} found, with a probability of {sure}")
         if name in ranges:
             _print_range(ranges[name][0], len(on_paper), printer)
         else:

@@ -54,6 +54,7 @@ _EXACT: dict[str, DisplayUnit] = {
     "residual": DisplayUnit("%", 100.0, 2),
     "by_chance": DisplayUnit("%", 100.0, 1),
     "recorded_agreement": DisplayUnit("%", 100.0, 1),
+    "count_probability": DisplayUnit("%", 100.0, 0),
 }
 _CLOCK = {"seconds", "duration_s"}
 

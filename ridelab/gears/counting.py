@@ -8,7 +8,7 @@ probability for the count, and a gear too many costs what it should: it must be 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,6 +19,8 @@ from ridelab.gears.ladder import LEAST_S
 from ridelab.gears.mixture import ONE_PIECE_S
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from ridelab.gears.observations import Flags, Floats
     from ridelab.gears.stretches import Stretches
 
@@ -45,8 +47,9 @@ FACTOR, FACTOR_SD = float(np.log(1.3)), 0.35
 PRIOR_PIECES = 0.5
 #: Gears closer than this are one.
 CLOSEST = float(np.log1p(MERGE_WITHIN))
-#: Numbers of gears less probable than this are not told.
-LEAST_PROBABILITY = 0.005
+#: Numbers of gears less probable than this are not kept; than this not told of as possible; a count
+#: less probable than this is told of as doubtful.
+LEAST_PROBABILITY, POSSIBLE, SURE_COUNT = 0.005, 0.05, 0.9
 
 
 @dataclass(frozen=True)
@@ -96,6 +99,16 @@ class _Guess:
         shares = np.insert(np.delete(self.shares, gear), gear, half)
         return _Guess(centres, shares, self.constant, self.factor)
 
+    def parted(self) -> _Guess:
+        """Return the same with the closest two at least ``CLOSEST`` apart."""
+        steps = np.diff(self.centres)
+        gear = int(steps.argmin())
+        if steps[gear] >= CLOSEST:
+            return self
+        centres = self.centres.copy()
+        centres[gear : gear + 2] += np.array([-0.5, 0.5]) * (1.001 * CLOSEST - steps[gear])
+        return replace(self, centres=centres)
+
     def joined(self, gear: int) -> _Guess:
         """Return the same with a gear and the one above it made one."""
         both = self.shares[gear : gear + 2]
@@ -127,6 +140,19 @@ def count_gears(stretches: Stretches, among: Flags | None = None) -> Count | Non
         if probability[i] >= LEAST_PROBABILITY
     }
     return Count(best.centres, _seconds(pieces, best), told)
+
+
+def doubt(told: int, probabilities: Mapping[int, float]) -> str | None:
+    """Say what other numbers of gears are possible where the one that is told is not sure."""
+    sure = probabilities.get(told, 0.0)
+    if sure >= SURE_COUNT:
+        return None
+    others = [f"{n}" for n, p in sorted(probabilities.items()) if n != told and p >= POSSIBLE]
+    besides = f"{' or '.join(others)} possible, too" if others else "others possible"
+    return (
+        f"the number of gears is not sure: {told} found (probability {sure:.0%}), {besides}; ride "
+        "each gear steadily for a minute, more than once"
+    )
 
 
 def evidence_weights(stretches: Stretches) -> Floats:
@@ -178,7 +204,7 @@ def _fits(pieces: _Pieces) -> dict[_Guess, float]:
         consider(guess)
     while found:
         _, best = max(found.values(), key=lambda fit: fit[0])
-        if not consider(_improved(pieces, _more(pieces, best), 6)):
+        if not consider(_more(pieces, best)):
             break
     return {guess: evidence for evidence, guess in found.values()}
 
@@ -224,11 +250,15 @@ def _fewer(pieces: _Pieces, guess: _Guess) -> _Guess:
 
 
 def _more(pieces: _Pieces, guess: _Guess) -> _Guess:
-    """Return the best fit with one gear more: one that is split in two."""
+    """Return the best fit with one gear more: one that is split in two.
+
+    Two that would fall into one are held as close as two gears may be, to see how probable they
+    are there.
+    """
     sigma = np.median(_sigma(pieces, guess))
     apart = max(2.0 * float(sigma), 1.2 * CLOSEST)
     tried = [guess.split(gear, apart) for gear in range(len(guess.centres))]
-    settled = [_improved(pieces, one, 4) for one in tried]
+    settled = [_improved(pieces, one, 10).parted() for one in tried]
     return max(settled, key=lambda one: _log_evidence(pieces, one))
 
 

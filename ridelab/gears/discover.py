@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -57,7 +58,8 @@ def discover(stretches: Stretches, pedalled_s: float) -> Rungs | NoLadder:
     found = count_gears(stretches)
     if found is None or found.seconds.sum() < LEAST_SHARE_ON_GEARS * pedalled_s:
         return unsteady
-    return counted(found.centres)
+    probabilities = tuple(found.probabilities.items())
+    return replace(counted(found.centres), count_probabilities=probabilities)
 
 
 def gathers(stretches: Stretches) -> bool | None:

@@ -47,7 +47,9 @@ class Rungs:
     ``unexplained_share`` (of the steady pedalling) put two of them in numbers. ``expected``: where
     the published ladder as placed has the gears, None without one; ``log_prior``: of that place;
     ``members``: ln of each combination's ratio over its gear's, (most combinations of a gear,
-    gears), rows of shorter gears repeated; None where every gear is a single one.
+    gears), rows of shorter gears repeated; None where every gear is a single one;
+    ``count_probabilities``: of each number of gears that may have been ridden, without a published
+    ladder, the most probable first.
     """
 
     ln_developments: Floats
@@ -59,6 +61,7 @@ class Rungs:
     expected: Floats | None = None
     log_prior: float = 0.0
     members: Floats | None = None
+    count_probabilities: tuple[tuple[int, float], ...] = ()
 
     @property
     def count(self) -> int:

@@ -146,6 +146,8 @@ class VehicleGears:
         placement_probability: of the published ladder sitting where it was placed; None without
             one, or where it is stepless.
         unexplained_share: share of the steady pedalling, 0 to 1, that fits no published gear.
+        count_probability: of as many gears having been ridden as ``gears`` has rows; None with a
+            published ladder, or where no gear can be named.
         steps: ``STEPS_SCHEMA``.
         teeth: ``TEETH_SCHEMA``; empty where whole teeth explain the ladder no better than chance,
             or where a drivetrain is published.
@@ -160,5 +162,6 @@ class VehicleGears:
     problems: tuple[Problem, ...] = ()
     placement_probability: float | None = None
     unexplained_share: float | None = None
+    count_probability: float | None = None
     steps: pl.DataFrame = field(default_factory=STEPS_SCHEMA.to_frame)
     teeth: pl.DataFrame = field(default_factory=TEETH_SCHEMA.to_frame)

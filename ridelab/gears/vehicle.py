@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.gears import measured, outcome
+from ridelab.gears import counting, measured, outcome
 from ridelab.gears.agreement import compared
 from ridelab.gears.align import ride_shifts
 from ridelab.gears.by_record import stated_by_record
@@ -90,7 +90,11 @@ def _fitted(seen: Sequence[Observations], stated: Stated) -> Fit | NoLadder:
     shifted = [part.shifted(by) for part, by in zip(stretches, shifts, strict=True)]
     pedalled_s = sum(float(one.seconds[np.isfinite(one.ln_development)].sum()) for one in seen)
     found = discover(pooled(shifted), pedalled_s)
-    return found if isinstance(found, NoLadder) else fit_ladder(seen, found, shifts)
+    if isinstance(found, NoLadder):
+        return found
+    fit = fit_ladder(seen, found, shifts)
+    kept = replace(fit.rungs, count_probabilities=found.count_probabilities)
+    return replace(fit, rungs=kept)
 
 
 def _with_gears(
@@ -113,6 +117,9 @@ def _with_gears(
     results, notes = compared(rides, results, stated.ladder)
     notes += outcome.wrong_wheel(vehicle, table.rollout, stated)
     notes += outcome.strangers(vehicle, table.gears, stated)
+    probabilities = dict(fit.rungs.count_probabilities)
+    doubt = counting.doubt(len(table.gears), probabilities) if probabilities else None
+    notes += [Problem(vehicle, "measure", "warning", doubt)] if doubt else []
     return VehicleGears(
         vehicle=vehicle,
         rollout=table.rollout,
@@ -123,6 +130,7 @@ def _with_gears(
         problems=tuple(notes),
         placement_probability=fit.rungs.placement_probability,
         unexplained_share=fit.rungs.unexplained_share,
+        count_probability=probabilities.get(len(table.gears), 0.0) if probabilities else None,
         steps=table.steps,
         teeth=teeth_of(table, stated),
     )

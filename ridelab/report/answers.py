@@ -8,7 +8,7 @@ import polars as pl
 
 from ridelab.analysis.words import gear_list
 from ridelab.report.chart_rows import fit_of
-from ridelab.report.digits import NO_BREAK, Printer, count, half_width, known
+from ridelab.report.digits import NO_BREAK, Printer, count, half_width, known, percent
 from ridelab.report.doubts import doubts, why_not
 from ridelab.report.markup import NOTHING, Markup, anchor, join, link, sentence, tag, text
 from ridelab.report.signs import signed
@@ -127,7 +127,9 @@ def _gears(vehicle: VehicleFindings) -> Markup:
     if vehicle.stepless:
         return text("Stepless: there are no gears to count.")
     if not published:
-        return text(f"{count(found, 'gear')} found in the rides alone.") if found else NOTHING
+        sure = known(vehicle.row["count_probability"])
+        how = f", with a probability of {percent(sure)}" if sure is not None else ""
+        return text(f"{count(found, 'gear')} found in the rides alone{how}.") if found else NOTHING
     if not found:
         return text(f"None of {count(published, 'published gear')} could be measured.")
     missing, strangers = vehicle.not_ridden, vehicle.strangers

@@ -89,6 +89,7 @@ def _vehicle(found: VehicleGears) -> pl.DataFrame:
             "stepless": [found.stepless],
             "placement_probability": [found.placement_probability],
             "unexplained_share": [found.unexplained_share],
+            "count_probability": [found.count_probability],
         }
     ).with_columns(cs.float().fill_nan(None))
 

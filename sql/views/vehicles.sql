@@ -11,6 +11,7 @@ select
     stepless,
     placement_probability,
     unexplained_share,
+    count_probability,
     tyre,
     rollout_is_measured,
     odometer_km
@@ -29,6 +30,7 @@ comment on column vehicles.effective_rollout_high_m is 'upper end of its 95 % in
 comment on column vehicles.stepless is 'whether the ratio varies continuously, null where not measured [true/false]';
 comment on column vehicles.placement_probability is 'posterior probability that the published ladder sits where it was placed, null without one and where stepless [1]';
 comment on column vehicles.unexplained_share is 'share of the steady pedalling that fits no gear of the published ladder, null without one and where stepless [1]';
+comment on column vehicles.count_probability is 'posterior probability that as many gears were ridden as were measured, null with a published ladder and where no gear can be named [1]';
 comment on column vehicles.tyre is 'ISO 5775 designation on the driven wheel [section mm-bead seat mm]';
 comment on column vehicles.rollout_is_measured is 'whether the stated rollout was measured [true/false]';
 comment on column vehicles.odometer_km is 'distance before the first ride [km]';

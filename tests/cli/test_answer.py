@@ -47,6 +47,7 @@ VEHICLE = {
     "effective_rollout_m": 1.551,
     "effective_rollout_low_m": 1.549,
     "effective_rollout_high_m": 1.553,
+    "count_probability": None,
 }
 CLAIM = {
     "claim": "c1",
@@ -101,6 +102,19 @@ def answer(capsys: pytest.CaptureFixture[str], **relations: list[dict[str, Any]]
     printed = capsys.readouterr().out
     assert max(map(len, printed.splitlines()), default=0) <= 80
     return printed
+
+
+def test_a_ladder_that_nobody_published_says_how_surely_it_was_counted(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The probability of the count stands below the ladder; of a published one there is none."""
+    printed = answer(
+        capsys,
+        vehicles=[VEHICLE | {"drivetrain": None, "count_probability": 0.997}],
+        measured_gears=[gear | {"published_ratio": None, "deviation": None} for gear in GEARS],
+    )
+    assert "2 gears found, with a probability of > 99 %" in printed.splitlines()
+    assert "probability" not in answer(capsys, vehicles=[VEHICLE], measured_gears=GEARS)
 
 
 def test_ladder_beside_the_published_one(capsys: pytest.CaptureFixture[str]) -> None:

@@ -13,7 +13,7 @@ from scipy.stats import multivariate_normal
 from sklearn.mixture import GaussianMixture
 
 from ridelab.gears import counting
-from ridelab.gears.counting import Count, count_gears
+from ridelab.gears.counting import Count, count_gears, doubt
 from ridelab.gears.stretches import Stretches, pooled
 
 if TYPE_CHECKING:
@@ -157,6 +157,15 @@ def test_the_order_of_rides_does_not_matter(seed: int) -> None:
     one, two = (counted(count_gears(pooled(order))) for order in (rides, rides[::-1]))
     np.testing.assert_allclose(one.centres, two.centres, atol=1e-9)
     assert one.probabilities[10] == pytest.approx(two.probabilities[10], abs=1e-9)
+
+
+def test_a_doubtful_count_says_what_else_is_possible() -> None:
+    """Other counts from 5 % on are named, in order; one that is sure says nothing."""
+    said = doubt(12, {12: 0.62, 13: 0.2, 11: 0.15, 14: 0.03})
+    assert said is not None
+    assert "12 found (probability 62%), 11 or 13 possible, too" in said
+    assert doubt(12, {12: 0.97, 13: 0.03}) is None
+    assert doubt(11, {12: 0.97, 13: 0.03}) is not None
 
 
 def test_the_prior_of_a_ladder_is_a_normal_distribution_of_log_steps() -> None:

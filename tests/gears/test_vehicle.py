@@ -69,6 +69,30 @@ def test_without_published_ladder_gears_are_numbered_over_those_found() -> None:
     np.testing.assert_allclose(found.gears["ratio"], np.array(UNEVEN)[[1, 3, 4, 6]], rtol=0.003)
 
 
+def test_the_number_of_gears_carries_its_probability() -> None:
+    """Clear gears are counted surely; with a published ladder there is no count to be sure of."""
+    made = ride(sweep([2, 4, 5, 7]), UNEVEN)
+    found = measure_vehicle("mine", [made], None, 2.1)
+    assert found.count_probability is not None
+    assert found.count_probability > 0.95
+    assert not found.problems
+    assert measure_vehicle("mine", [made], ladder(UNEVEN), 2.1).count_probability is None
+
+
+def test_a_count_in_doubt_is_told() -> None:
+    """Gears 3 % apart in noise of 2 %: how sure the number found is, and what else it may be."""
+    close = (1.0, 1.25, 1.285, 1.6)
+    doubted = []
+    for seed in range(3):
+        made = ride(sweep([1, 2, 3, 4], 30, 4), close, noise=0.02, seed=seed)
+        found = measure_vehicle("mine", [made], None, 2.1)
+        said = [p.message for p in found.problems if "number of gears is not sure" in p.message]
+        assert found.count_probability is not None
+        assert bool(said) == (found.count_probability < 0.9)
+        doubted += said
+    assert any("3 found" in one and "4 possible, too" in one for one in doubted)
+
+
 def test_without_any_rollout_there_is_development_and_no_ratio() -> None:
     """A ratio needs a rollout; development and range do not."""
     found = measure_vehicle("mine", [ride(sweep([2, 4, 5, 7]), UNEVEN)], None, None)

@@ -107,6 +107,7 @@ def vehicle(
             "effective_rollout_low_m": low,
             "effective_rollout_high_m": high,
             "stepless": stepless,
+            "count_probability": 0.97 if drivetrain is None and not stepless else None,
         },
     )
 

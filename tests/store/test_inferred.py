@@ -134,13 +134,19 @@ def test_a_rollout_that_was_only_stated_has_no_interval(two: Store) -> None:
 def test_doubts_about_a_vehicle_stand_beside_it(two: Store) -> None:
     """How sure the placement is and how much fits no gear; unknown where nobody could tell."""
     found = replace(
-        measured("heron", a_ride("heron")), placement_probability=0.75, unexplained_share=0.125
+        measured("heron", a_ride("heron")),
+        placement_probability=0.75,
+        unexplained_share=0.125,
+        count_probability=0.5,
     )
     two.put_vehicle_gears(found, "again")
     fleet = {name: Vehicle(name, "trike", ()) for name in ("heron", "otter", "stork")}
     two.put_campaign(Campaign("fleet", Path("nowhere"), vehicles=fleet))
-    shown = two.frame("select vehicle, placement_probability, unexplained_share from vehicles")
-    assert shown.rows() == [("heron", 0.75, 0.125), ("otter", None, None), ("stork", None, None)]
+    shown = two.frame(
+        "select vehicle, placement_probability, unexplained_share, count_probability from vehicles"
+    )
+    unknown = (None, None, None)
+    assert shown.rows() == [("heron", 0.75, 0.125, 0.5), ("otter", *unknown), ("stork", *unknown)]
 
 
 def test_what_reading_told_of_a_ride_is_not_told_again(two: Store) -> None:
