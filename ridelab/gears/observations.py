@@ -79,6 +79,7 @@ class Observations:
         ln_development: natural logarithm of metres per crank turn; nan where undefined.
         sigma: standard deviation of ``ln_development`` from the resolution of the cadence.
         slope_hz: by how much ``ln_development`` is off for each second that the timing is.
+        gaining_hz: slope of ln(speed), per second.
         gain_mps2: acceleration and climbing together, see ``effort``; nan where unknown.
         noise: what remains, estimated from the ride itself.
         bias_mps: by how much the speed may be off in the same direction for minutes on end.
@@ -99,6 +100,7 @@ class Observations:
     ln_development: Floats
     sigma: Floats
     slope_hz: Floats
+    gaining_hz: Floats
     gain_mps2: Floats
     noise: Noise
     bias_mps: float
@@ -130,7 +132,9 @@ def observe(ride: Ride) -> Observations | str:
     ln_development[usable] = np.log(60.0 * speed[usable] / cadence[usable])
     # A reading rounded to a step q is off by q / sqrt(12): uniform error.
     sigma = ride.cadence_resolution_rpm / np.sqrt(12.0) / np.where(usable, cadence, np.nan)
-    slope = _timing_slope(t, speed, cadence)
+    gaining = _slope(_log_filled(speed, MIN_SPEED_MPS), t)
+    # Where cadence changes more than speed, its own sampling shows.
+    slope = np.hypot(gaining, 0.5 * _slope(_log_filled(cadence, MIN_CADENCE_RPM), t))
     noise = _remaining_noise(ln_development, sigma, speed, slope, TIMING_S[ride.speed_source])
     steps = np.diff(t, append=t[-1] + 1.0)
     return Observations(
@@ -149,6 +153,7 @@ def observe(ride: Ride) -> Observations | str:
         ln_development=ln_development,
         sigma=sigma,
         slope_hz=slope,
+        gaining_hz=gaining,
         gain_mps2=gained(t, speed, column(ride, "altitude_m")),
         noise=noise.remembering(MEMORY[ride.speed_source]),
         bias_mps=BIAS_MPS[ride.speed_source],
@@ -178,16 +183,6 @@ def _drive(power: Floats) -> Floats:
     return np.where(
         np.isnan(power), np.nan, np.where(power >= DRIVING_W, 1.0, (power > 0) * np.nan)
     )
-
-
-def _timing_slope(t: Floats, speed: Floats, cadence: Floats) -> Floats:
-    """Return by how much ln(development) is off for each second that the timing is.
-
-    That is the slope of ln(speed); where cadence changes more than speed, its own sampling shows.
-    """
-    slope_speed = _slope(_log_filled(speed, MIN_SPEED_MPS), t)
-    slope_cadence = _slope(_log_filled(cadence, MIN_CADENCE_RPM), t)
-    return np.hypot(slope_speed, 0.5 * slope_cadence)
 
 
 def _log_filled(values: Floats, least: float) -> Floats:

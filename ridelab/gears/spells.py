@@ -1,15 +1,16 @@
 """Decoded samples -> spells in one gear -> each gear's development with its uncertainty.
 
 Seconds of one ride are not independent, so the unit of evidence is a spell: an unbroken time in one
-gear. A linear mixed model with two random effects, one for each spell and one for each ride (a tyre
-does not roll the same every day), gives the gears' developments and their joint covariance. Its
-variances are estimated by restricted maximum likelihood (Patterson and Thompson 1971).
+gear. A linear mixed model with random effects, one for each spell and two for each ride (a tyre
+does not roll the same every day, and a lag is not found exactly), gives the gears' developments and
+their joint covariance. Its variances are estimated by restricted maximum likelihood (Patterson and
+Thompson 1971).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -34,6 +35,8 @@ CLIP_SIGMAS = 2.5
 #: day to the next.
 SPELL_SD, SPELL_SD_DOUBT = 0.002, 1.0
 RIDE_SD, RIDE_SD_DOUBT = 0.001, 0.7
+#: The same of what is left of a ride's lag, in seconds: lags are sought in quarters of one.
+LAG_SD_S, LAG_SD_DOUBT = 0.1, 0.5
 
 
 @dataclass(frozen=True)
@@ -42,7 +45,8 @@ class Spells:
 
     ``gear``: index; ``ride``: index; ``ln_development``: robust mean; ``sd``: its standard error
     from the scatter within the spell, correlation of neighbouring samples included; ``bias``: what
-    other spells of the same gear are off by as well, as a share of the development.
+    other spells of the same gear are off by as well, as a share of the development; ``gaining_hz``:
+    mean slope of ln(speed), by which a lag of the ride that is a second off would shift the spell.
     """
 
     gear: NDArray[np.int64]
@@ -50,6 +54,7 @@ class Spells:
     ln_development: Floats
     sd: Floats
     bias: Floats
+    gaining_hz: Floats
 
 
 @dataclass(frozen=True)
@@ -98,6 +103,7 @@ def spells_of(seen: Observations, decoded: Decoded, sigma: Floats, ride: int) ->
         ln_development=level + runs.sums(weight * clipped[runs.samples]) / total,
         sd=np.sqrt(widening / total),
         bias=seen.bias_mps / runs.medians(seen.speed_mps[runs.samples]),
+        gaining_hz=runs.sums(weight * seen.gaining_hz[runs.samples]) / total,
     )
 
 
@@ -138,15 +144,16 @@ def joined(parts: Sequence[Spells]) -> Spells:
         np.concatenate([part.ln_development for part in parts]),
         np.concatenate([part.sd for part in parts]),
         np.concatenate([part.bias for part in parts]),
+        np.concatenate([part.gaining_hz for part in parts]),
     )
 
 
 def estimate(spells: Spells, rides: int) -> Estimate | None:
     """Return the gears' developments from all spells, or None if there is no spell.
 
-    Model: y = gear + ride + spell + error, with ride ~ N(0, r^2), spell ~ N(0, s^2) and known error
-    variances; generalised least squares for the gears given r and s. A bias that spells of a gear
-    share does not average out: it is added in full.
+    Model: y = gear + ride + lag * gaining + spell + error, with ride ~ N(0, r^2), lag ~ N(0, l^2)
+    and spell ~ N(0, s^2), error variances known; generalised least squares for the gears given r, l
+    and s. A bias that spells of a gear share does not average out: it is added in full.
     """
     from scipy.optimize import minimize
     from scipy.special import stdtrit
@@ -155,12 +162,15 @@ def estimate(spells: Spells, rides: int) -> Estimate | None:
     if len(gears) == 0:
         return None
     centre = np.array([spells.ln_development[column == k].mean() for k in range(len(gears))])
-    model = _Model(column, spells.ride, spells.ln_development - centre[column], spells.sd, rides)
-    start = np.log([SPELL_SD, RIDE_SD])
-    best = minimize(model.objective, start, method="Nelder-Mead", options={"xatol": 0.02})
-    spell_sd, ride_sd = np.exp(best.x)
-    effects, covariance, offsets = model.solve(spell_sd, ride_sd)
-    _, own, _ = model.solve(spell_sd, 1e-9)
+    y = spells.ln_development - centre[column]
+    model = _Model(column, spells.ride, y, spells.sd, spells.gaining_hz, rides)
+    start = np.log([SPELL_SD, RIDE_SD, LAG_SD_S])
+    best = minimize(
+        model.objective, start, method="Nelder-Mead", options={"xatol": 0.05, "fatol": 0.02}
+    )
+    spell_sd, ride_sd, lag_sd_s = np.exp(best.x)
+    effects, covariance, offsets = model.solve(spell_sd, ride_sd, lag_sd_s)
+    _, own, _ = model.solve(spell_sd, 1e-9, lag_sd_s)
     freedom = max(len(column) - len(gears), 3)
     precision = spells.sd**-2.0
     bias = np.bincount(column, precision * spells.bias) / np.bincount(column, precision)
@@ -182,6 +192,7 @@ class _Model:
     ride: NDArray[np.int64]
     y: Floats
     sd: Floats
+    gaining_hz: Floats
     rides: int
 
     def _sums(self, values: Floats) -> Floats:
@@ -191,38 +202,61 @@ class _Model:
         )
         return np.asarray(flat.reshape(self.rides, gears), dtype=np.float64)
 
-    def _normal_equations(
-        self, spell_sd: float, ride_sd: float
-    ) -> tuple[Floats, Floats, Floats, Floats]:
-        """Return the normal matrix, right-hand side, and the precision and weighted sums."""
+    def _equations(self, spell_sd: float, ride_sd: float, lag_sd_s: float) -> _Equations:
         precision = 1.0 / (self.sd**2 + spell_sd**2)
-        p, q = self._sums(precision), self._sums(precision * self.y)
-        shrink = 1.0 / (ride_sd**-2.0 + p.sum(axis=1))
-        normal = np.diag(p.sum(axis=0)) - (p * shrink[:, None]).T @ p
-        right = q.sum(axis=0) - (p * (shrink * q.sum(axis=1))[:, None]).sum(axis=0)
-        return normal, right, p, q
+        effects = (np.ones(len(self.y)), self.gaining_hz)
+        weighted = [precision * effect for effect in effects]
+        across = np.stack([self._sums(w) for w in weighted], axis=1)
+        within = np.array([[self._sums(w * e).sum(axis=1) for e in effects] for w in weighted])
+        within = within.transpose(2, 0, 1)
+        pulled = np.stack([self._sums(w * self.y).sum(axis=1) for w in weighted], axis=1)
+        loose = within + np.diag([ride_sd**-2.0, lag_sd_s**-2.0])
+        shrunk = np.linalg.solve(loose, across)
+        normal = np.diag(across[:, 0].sum(axis=0)) - np.einsum("ria,rib->ab", across, shrunk)
+        right = self._sums(precision * self.y).sum(axis=0)
+        right = right - np.einsum("ria,ri->a", shrunk, pulled)
+        return _Equations(normal, right, across, pulled, loose)
 
-    def solve(self, spell_sd: float, ride_sd: float) -> tuple[Floats, Floats, Floats]:
+    def solve(
+        self, spell_sd: float, ride_sd: float, lag_sd_s: float
+    ) -> tuple[Floats, Floats, Floats]:
         """Return gear effects, their covariance, and the rides' offsets (shrunk means)."""
-        normal, right, p, q = self._normal_equations(spell_sd, ride_sd)
-        covariance = np.asarray(np.linalg.inv(normal), dtype=np.float64)
-        effects = covariance @ right
-        offsets = (q.sum(axis=1) - p @ effects) / (ride_sd**-2.0 + p.sum(axis=1))
+        found = self._equations(spell_sd, ride_sd, lag_sd_s)
+        covariance = np.asarray(np.linalg.inv(found.normal), dtype=np.float64)
+        effects = covariance @ found.right
+        left = found.pulled - found.across @ effects
+        offsets = np.linalg.solve(found.loose, left[:, :, None])[:, 0, 0]
         return effects, covariance, np.asarray(offsets)
 
     def objective(self, log_sds: Floats) -> float:
         """Return minus the restricted log likelihood, the beliefs about the variances included."""
-        spell_sd, ride_sd = np.exp(log_sds)
-        normal, right, p, q = self._normal_equations(spell_sd, ride_sd)
-        effects = np.linalg.solve(normal, right)
+        spell_sd, ride_sd, lag_sd_s = (float(sd) for sd in np.exp(log_sds))
+        found = self._equations(spell_sd, ride_sd, lag_sd_s)
+        effects = np.linalg.solve(found.normal, found.right)
         variance = self.sd**2 + spell_sd**2
-        shrink = 1.0 / (ride_sd**-2.0 + p.sum(axis=1))
-        square = float((self.y**2 / variance).sum() - (shrink * q.sum(axis=1) ** 2).sum())
+        shrunk = np.linalg.solve(found.loose, found.pulled[:, :, None])[:, :, 0]
+        square = float((self.y**2 / variance).sum() - (found.pulled * shrunk).sum())
         log_determinants = (
             np.log(variance).sum()
-            + np.log1p(ride_sd**2 * p.sum(axis=1)).sum()
-            + np.linalg.slogdet(normal)[1]
+            + np.linalg.slogdet(found.loose * np.array([ride_sd, lag_sd_s]) ** 2)[1].sum()
+            + np.linalg.slogdet(found.normal)[1]
         )
-        beliefs = ((log_sds[0] - np.log(SPELL_SD)) / SPELL_SD_DOUBT) ** 2
-        beliefs += ((log_sds[1] - np.log(RIDE_SD)) / RIDE_SD_DOUBT) ** 2
-        return float(0.5 * (log_determinants + square - right @ effects + beliefs))
+        usual = np.log([SPELL_SD, RIDE_SD, LAG_SD_S])
+        doubts = np.array([SPELL_SD_DOUBT, RIDE_SD_DOUBT, LAG_SD_DOUBT])
+        beliefs = float((((log_sds - usual) / doubts) ** 2).sum())
+        return float(0.5 * (log_determinants + square - found.right @ effects + beliefs))
+
+
+class _Equations(NamedTuple):
+    """Normal equations of the gears, and what they were made of, ride by ride.
+
+    ``normal``, ``right``: matrix and right-hand side; ``across``: (rides, 2, gears) precision of
+    the ride's own effects with each gear; ``pulled``: (rides, 2) weighted sums of y; ``loose``:
+    (rides, 2, 2) precision of the ride's own effects, beliefs included.
+    """
+
+    normal: Floats
+    right: Floats
+    across: Floats
+    pulled: Floats
+    loose: Floats

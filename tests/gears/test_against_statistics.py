@@ -72,8 +72,13 @@ def test_variances_are_those_of_a_published_example(monkeypatch: pytest.MonkeyPa
     groups, each = BATCHES.shape
     ride_of = np.repeat(np.arange(groups), each)
     y = BATCHES.ravel() - BATCHES.mean()
-    model = _Model(np.zeros(groups * each, dtype=np.int64), ride_of, y, np.full(30, 1e-6), groups)
-    best = optimize.minimize(model.objective, np.log([30.0, 30.0]), method="Nelder-Mead",
+    column, nothing = np.zeros(groups * each, dtype=np.int64), np.zeros(groups * each)
+    model = _Model(column, ride_of, y, np.full(groups * each, 1e-6), nothing, groups)
+
+    def objective(logs: np.ndarray) -> float:
+        return model.objective(np.append(logs, np.log(spells.LAG_SD_S)))
+
+    best = optimize.minimize(objective, np.log([30.0, 30.0]), method="Nelder-Mead",
                              options={"xatol": 1e-6, "fatol": 1e-10})  # fmt: skip
     within, between = np.exp(best.x)
     mean_square_within = BATCHES.var(axis=1, ddof=1).mean()
@@ -81,7 +86,7 @@ def test_variances_are_those_of_a_published_example(monkeypatch: pytest.MonkeyPa
     assert within**2 == pytest.approx(mean_square_within, rel=1e-3)
     assert between**2 == pytest.approx((mean_square_between - mean_square_within) / each, rel=1e-3)
     assert (between, within) == pytest.approx((42.00, 49.51), abs=0.02)
-    _, covariance, _ = model.solve(within, between)
+    _, covariance, _ = model.solve(within, between, spells.LAG_SD_S)
     assert np.sqrt(covariance[0, 0]) == pytest.approx(19.38, abs=0.02)
 
 

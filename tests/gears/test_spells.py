@@ -12,13 +12,16 @@ from ridelab.gears.spells import Spells, _Model, estimate
 
 
 def made(seed: int, rides: int = 3, gears: int = 4, each: int = 6) -> Spells:
-    """Return spells with ride effects of 0.2 % and spell effects of 0.3 %."""
+    """Return spells with ride effects of 0.2 %, spell effects of 0.3 % and lags of 0.05 s."""
     rng = np.random.default_rng(seed)
     gear = np.tile(np.repeat(np.arange(gears), each), rides)
     ride = np.repeat(np.arange(rides), gears * each)
+    gaining = rng.normal(0.0, 0.02, len(gear))
     y = 0.1 * gear + rng.normal(0, 0.002, rides)[ride] + rng.normal(0, 0.003, len(gear))
+    y += rng.normal(0, 0.05, rides)[ride] * gaining
     sd = np.full(len(gear), 0.001)
-    return Spells(gear, ride, y + rng.normal(0, 0.001, len(gear)), sd, np.zeros(len(gear)))
+    y += rng.normal(0, 0.001, len(gear))
+    return Spells(gear, ride, y, sd, np.zeros(len(gear)), gaining)
 
 
 def test_likelihood_equals_the_dense_one() -> None:
@@ -28,24 +31,28 @@ def test_likelihood_equals_the_dense_one() -> None:
     a difference between two settings of the variances, so that constants cancel.
     """
     spells = made(1)
-    model = _Model(spells.gear, spells.ride, spells.ln_development, spells.sd, 3)
+    model = _Model(spells.gear, spells.ride, spells.ln_development, spells.sd, spells.gaining_hz, 3)
     design = np.eye(4)[spells.gear]
     same_ride = (spells.ride[:, None] == spells.ride).astype(float)
 
-    def dense(spell_sd: float, ride_sd: float) -> float:
+    gaining = np.outer(spells.gaining_hz, spells.gaining_hz)
+
+    def dense(spell_sd: float, ride_sd: float, lag_sd_s: float) -> float:
         v = np.diag(spells.sd**2 + spell_sd**2) + ride_sd**2 * same_ride
+        v += lag_sd_s**2 * gaining * same_ride
         inverse = np.linalg.inv(v)
         normal = design.T @ inverse @ design
         beta = np.linalg.solve(normal, design.T @ inverse @ spells.ln_development)
         residual = stats.multivariate_normal(design @ beta, v).logpdf(spells.ln_development)
         return float(-residual + 0.5 * np.linalg.slogdet(normal)[1])
 
-    def ours(spell_sd: float, ride_sd: float) -> float:
-        logs = np.log([spell_sd, ride_sd])
-        beliefs = ((logs[0] - np.log(0.002)) / 1.0) ** 2 + ((logs[1] - np.log(0.001)) / 0.7) ** 2
+    def ours(spell_sd: float, ride_sd: float, lag_sd_s: float) -> float:
+        logs = np.log([spell_sd, ride_sd, lag_sd_s])
+        usual, doubts = np.log([0.002, 0.001, 0.1]), np.array([1.0, 0.7, 0.5])
+        beliefs = float((((logs - usual) / doubts) ** 2).sum())
         return float(model.objective(logs) - 0.5 * beliefs)
 
-    one, other = (0.003, 0.002), (0.001, 0.0005)
+    one, other = (0.003, 0.002, 0.2), (0.001, 0.0005, 0.05)
     assert ours(*one) - ours(*other) == pytest.approx(dense(*one) - dense(*other), rel=1e-8)
 
 
@@ -67,7 +74,9 @@ def test_what_rides_share_cancels_between_gears() -> None:
 
 def test_one_spell_has_a_wide_interval() -> None:
     """A single spell is measured, with at least the spell-to-spell scatter as its error."""
-    only = Spells(np.array([2]), np.array([0]), np.array([1.5]), np.array([0.0005]), np.zeros(1))
+    only = Spells(
+        np.array([2]), np.array([0]), np.array([1.5]), np.array([0.0005]), *[np.zeros(1)] * 2
+    )
     found = estimate(only, rides=1)
     assert found is not None
     assert found.gears.tolist() == [2]
@@ -77,7 +86,7 @@ def test_one_spell_has_a_wide_interval() -> None:
 def test_no_spell_is_no_estimate() -> None:
     """Without spells there is nothing to say."""
     nothing = np.empty(0, dtype=np.int64)
-    assert estimate(Spells(nothing, nothing, *[np.empty(0)] * 3), rides=1) is None
+    assert estimate(Spells(nothing, nothing, *[np.empty(0)] * 4), rides=1) is None
 
 
 def test_a_shared_bias_does_not_average_out() -> None:
