@@ -153,7 +153,7 @@ def _on_gear(residual: Floats, sigma: Floats, habits: Habits) -> Floats:
 
     A stray value interrupts no spell of pedalling, and yet tells of no gear that drove the wheel.
     """
-    core = (1 - habits.stray) * _student(residual / sigma) / sigma
+    core = (1 - habits.stray) * student(residual / sigma) / sigma
     known = np.isfinite(residual)
     return np.where(known, core / (core + habits.stray * STRAY_DENSITY), 1.0)
 
@@ -171,7 +171,7 @@ def _emission(
     known = np.isfinite(seen.ln_development)
     excess = seen.ln_development[known, None] - ln_developments
     spread = sigma[known, None]
-    core = np.mean([_student((excess - off) / spread) for off in members], axis=0) / spread
+    core = np.mean([student((excess - off) / spread) for off in members], axis=0) / spread
     stray = habits.stray * STRAY_DENSITY
     by_mode[known, 0] = (1.0 - habits.stray) * core + stray
     by_mode[known, 1] = (1.0 - habits.stray) * _soft(seen, known, excess, spread, habits) + stray
@@ -213,9 +213,9 @@ def _stay(
         then = (before[known, None] - ln_developments - off) / spread_before[known, None]
         # what looks like a stray tells nothing of the error that lasts
         expected = lasting * then / (1.0 + then**2 / (4.0 * TAIL_DOF))
-        was = _student(then)
-        alone += _student(z) / len(members)
-        after += was * _student((z - expected) / left) / left
+        was = student(then)
+        alone += student(z) / len(members)
+        after += was * student((z - expected) / left) / left
         weight += was
     stray, core = habits.stray * STRAY_DENSITY, (1.0 - habits.stray) / spread
     factor = np.ones((len(seen.t_s), len(ln_developments)))
@@ -261,7 +261,7 @@ def _soft(
     return np.where(np.isfinite(change), smooth, anywhere)
 
 
-def _student(z: Floats) -> Floats:
+def student(z: Floats) -> Floats:
     """Return the density of Student's t with ``TAIL_DOF`` degrees of freedom."""
     from math import gamma, pi, sqrt
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.gears.decode import decode
+from ridelab.gears.decode import decode, student
 from ridelab.gears.effort import driven_evidence
 from ridelab.gears.ladder import LEAST_S
 from ridelab.gears.measured import seconds_in_gear
@@ -37,6 +37,8 @@ LEARNT_S = 360
 AGAINST_DRIVE, AGAINST_SHARE = 3.0, 0.6
 #: The crank surely drove, or rolled along, at this probability and speed.
 SURE, ROLLING_MPS = 0.95, 2.0
+#: Highest density of a development that no gear explains, and what it costs to engage a gear once.
+LIKELIEST_SOFT, EACH_TIME = 8.0, 12.0
 #: A gear's departure from its published ratio: spread, and degrees of freedom of Student's t.
 DEPARTURE = (0.004, 3.0)
 
@@ -93,22 +95,24 @@ def fit_ladder(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fi
 def named_by_noise(seen: Sequence[Observations], fit: Fit) -> list[int]:
     """Return the gears, by index, that the rides do not need: the samples fit as well without.
 
-    Only gears closer to a neighbour than ``CLOSE`` times the noise are doubted, the least ridden
-    first; noise can take samples of the one for the other.
+    Only gears closer to one that was ridden for longer than ``CLOSE`` times the noise are doubted,
+    the least ridden first; noise can take samples of the one for the other.
     """
     ladder = fit.rungs.ln_developments
     if fit.rungs.count < 2 or fit.estimate is None:
         return []
     seconds = _seconds(seen, fit.decoded, fit.rungs)
-    gaps = np.diff(ladder)
-    nearest = np.minimum(np.append(gaps, np.inf), np.append(np.inf, gaps))
-    close = nearest < CLOSE * float(np.median(_typical(seen, fit.noise)))
+    apart = np.abs(ladder[:, None] - ladder)
+    apart[seconds[:, None] >= seconds] = np.inf
+    close = apart.min(axis=1) < CLOSE * float(np.median(_typical(seen, fit.noise)))
     doubted = [int(gear) for gear in np.argsort(seconds) if close[gear] and seconds[gear] > 0]
     kept = np.ones(fit.rungs.count, dtype=bool)
     likelihood = sum(made.log_likelihood for made in fit.decoded)
     for gear in doubted:
-        kept[gear] = False
         joined_ = replace(fit.rungs, ln_developments=_joined(ladder, seconds, gear))
+        if _surely_needed(seen, fit, gear, joined_):
+            continue
+        kept[gear] = False
         fewer = joined_.only(kept)
         without = sum(
             made.log_likelihood
@@ -121,10 +125,31 @@ def named_by_noise(seen: Sequence[Observations], fit: Fit) -> list[int]:
     return [int(gear) for gear in np.flatnonzero(~kept)]
 
 
+def _surely_needed(seen: Sequence[Observations], fit: Fit, gear: int, joined_: Rungs) -> bool:
+    """Return whether a gear's own samples settle that it is needed, without decoding anew.
+
+    Each is held against the nearest of the other gears, or soft pedalling at its likeliest. All
+    else that speaks for the gear is left out, and each time that it was engaged is counted against
+    it.
+    """
+    others = np.delete(joined_.ln_developments, gear)
+    if joined_.members is not None:
+        others = (others + np.delete(joined_.members, gear, axis=1)).ravel()
+    worth, times = 0.0, 0
+    for one, made, offset, noise in zip(seen, fit.decoded, fit.offsets, fit.noise, strict=True):
+        own = made.coupled & (made.gear == gear) & np.isfinite(made.residual)
+        times += int((np.diff(own.astype(np.int8), prepend=0) > 0).sum())
+        sigma = one.total_sigma(noise)[own]
+        nearest = np.abs(one.ln_development[own, None] - offset - others).min(axis=1)
+        inside = student(made.residual[own] / sigma) / sigma
+        outside = np.maximum(student(nearest / sigma) / sigma, LIKELIEST_SOFT)
+        worth += float(np.log(inside / outside).sum())
+    return worth > NEEDED + EACH_TIME * times
+
+
 def _joined(ladder: Floats, seconds: Floats, gear: int) -> Floats:
-    """Return the ladder with a gear's nearest neighbour where both together would be measured."""
-    apart = np.abs(ladder - ladder[gear])
-    apart[gear] = np.inf
+    """Return the ladder with the nearest gear ridden for longer where both would be measured."""
+    apart = np.where(seconds > seconds[gear], np.abs(ladder - ladder[gear]), np.inf)
     other = int(apart.argmin())
     joined = ladder.copy()
     both = seconds[gear] + seconds[other]
