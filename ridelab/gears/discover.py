@@ -30,6 +30,8 @@ NEAR_HOLDS = 1
 #: what they say. A smooth density varies over so many times that, and at least over half a usual
 #: step.
 OTHER_SD, ERROR_FACTORS, SMOOTH, SMOOTH_LEAST = 0.003, (0.4, 0.7, 1.0, 1.3), 3.0, 0.02
+#: Riding is called stepless only if gears so far apart would have shown more clearly.
+SMALL_STEP = 0.1
 #: More stretches are thinned: kernels compare each with each.
 MOST_STRETCHES = 1000
 
@@ -42,8 +44,7 @@ def discover(stretches: Stretches, pedalled_s: float) -> Rungs | NoLadder:
             "find a ladder"
         )
     unsteady = NoLadder(
-        "less than a third of the pedalled time holds a steady development: no gears are named",
-        continuous=True,
+        "less than a third of the pedalled time holds a steady development: no gears are named"
     )
     if stretches.seconds.sum() < LEAST_SHARE_ON_GEARS * pedalled_s:
         return unsteady
@@ -67,7 +68,23 @@ def gathers(stretches: Stretches) -> bool | None:
     gain, error = concentration(stretches)
     if gain > GATHERED and gain > SURE * error:
         return True
-    return False if gain + 2.0 * error < SPREAD_OUT and len(stretches) >= MANY_STRETCHES else None
+    if gain + 2.0 * error >= SPREAD_OUT or len(stretches) < MANY_STRETCHES:
+        return None
+    expected, doubt = concentration(_on_gears(stretches))
+    return False if expected - gain > SURE * np.hypot(error, doubt) else None
+
+
+def _on_gears(stretches: Stretches) -> Stretches:
+    """Return what the same holds would be if the vehicle had gears, ``SMALL_STEP`` apart.
+
+    Each is moved to the nearest rung, and its stretches are scattered again.
+    """
+    _, hold = np.unique(stretches.hold, return_inverse=True)
+    held = np.bincount(hold, stretches.ln_development) / np.bincount(hold)
+    rungs = SMALL_STEP * np.round(held / SMALL_STEP)
+    scatter = np.hypot(OTHER_SD, max(ERROR_FACTORS) * stretches.sd)
+    moved = rungs[hold] + scatter * np.random.default_rng(0).standard_normal(len(hold))
+    return replace(stretches, ln_development=moved)
 
 
 def concentration(stretches: Stretches) -> tuple[float, float]:

@@ -56,6 +56,14 @@ def test_steps_too_small_for_the_noise_are_not_called_stepless_nor_gears() -> No
     assert isinstance(found, NoLadder)
 
 
+def test_what_could_hide_gears_is_not_called_stepless() -> None:
+    """Spread evenly, with an error of 0.3 % it is; with one of 4 % no gear 10 % away would show."""
+    rng = np.random.default_rng(8)
+    y, hold = rng.uniform(0.8, 2.0, 150), np.arange(150)
+    assert gathers(Stretches(y, np.full(150, 0.003), np.full(150, 12.0), hold)) is False
+    assert gathers(Stretches(y, np.full(150, 0.04), np.full(150, 12.0), hold)) is None
+
+
 def test_a_hold_is_not_told_by_its_own_pieces() -> None:
     """Forty ratios held once each, in ten pieces: no gathering, however close the pieces are."""
     rng = np.random.default_rng(3)

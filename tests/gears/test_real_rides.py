@@ -54,7 +54,11 @@ def test_a_ride_without_speed_or_cadence_says_so(name: str, reason: str) -> None
 
 
 def test_a_simulated_ride_without_steps_is_given_no_gears() -> None:
-    """The file of a virtual ride holds speeds that follow no gear; none are named."""
+    """The file of a virtual ride holds speeds that follow no gear; none are named.
+
+    Nor is it called stepless: in half an hour with errors of 1.6 % gears might not have shown.
+    """
     found = measured("old-unit")
     assert found.gears.is_empty()
-    assert found.stepless
+    assert not found.stepless
+    assert "do not tell gears from chance" in found.problems[0].message
