@@ -74,6 +74,7 @@ class Tally:
 
     ``errors``: kind of speed, error of a ratio, and the oracle's; ``stated_errors``: kind of speed
     and the standard error that the interval states, both of gears driven for long enough.
+    ``counted``: gears of unpublished vehicles, right or not; ``sure``: probability stated of each.
     ``teeth``: sprockets suggested on chain drives, right or not; ``chains``, ``as_chains``:
     vehicles with a row of sprockets, and those with none, that were suggested one. ``said``: what
     is worth a look.
@@ -88,6 +89,7 @@ class Tally:
     decided: int = 0
     false: list[str] = field(default_factory=list)
     counted: list[bool] = field(default_factory=list)
+    sure: list[float] = field(default_factory=list)
     as_stepless: int = 0
     as_gears: int = 0
     discrete: int = 0
@@ -279,6 +281,7 @@ def unpublished_campaign(number: int) -> Tally:
     seconds = [gear.seconds for gear in true_gears(rides).values()]
     if min(seconds) >= RIDDEN_S:
         tally.counted = [len(result.gears) == len(seconds)]
+        tally.sure = [result.count_probability or 0.0]
     if result.stepless or (tally.counted and not tally.counted[0]):
         found = "stepless" if result.stepless else f"{len(result.gears)} gears"
         tally.said = [f"{_told_of(case)}: {found} for {len(seconds)}"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 OURS = "ridelab"
 #: The median absolute error of a normal distribution times this is its standard deviation.
 _TO_SD = 1.4826
+#: Ends of the groups in which stated probabilities of a count are held against what is right.
+_SURE = (0.0, 0.7, 0.9, 0.98, 1.01)
 #: Method -> its counts.
 Methods = dict[str, "Counts"]
 
@@ -195,6 +198,7 @@ def campaign_figures(tally: Tally) -> list[Figure]:
         *found,
         at_least("gears counted right, nothing published", share(sum(tally.counted),
                  len(tally.counted)), 0.95),
+        *_sureness(tally),
         at_most("stepless given gears", float(tally.as_gears), 0.0),
         at_most("gears called stepless", float(tally.as_stepless), 0.0),
         told("chain drives suggested teeth, nothing published", share(sum(tally.chains),
@@ -204,6 +208,17 @@ def campaign_figures(tally: Tally) -> list[Figure]:
         at_most("verdicts false, of those given", share(len(tally.false), tally.decided), 0.01),
         told("claims decided", share(tally.decided, tally.claims)),
     ]  # fmt: skip
+
+
+def _sureness(tally: Tally) -> list[Figure]:
+    """How often counts are right that are said to be as sure as that."""
+    sure, right = np.array(tally.sure), np.array(tally.counted, dtype=bool)
+    found = [told("the same, as stated", share(float(sure.sum()), len(sure)))]
+    for low, high in pairwise(_SURE):
+        inside = (sure >= low) & (sure < high)
+        name = f"counted right, of {inside.sum()} stated as {low:.0%} to {min(high, 1.0):.0%}"
+        found.append(told(name, share(float(right[inside].sum()), int(inside.sum()))))
+    return found
 
 
 def _over(pair: np.ndarray) -> float:

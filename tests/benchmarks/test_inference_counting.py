@@ -204,7 +204,8 @@ def test_campaigns_become_figures() -> None:
     """Coverage has a goal on both sides."""
     tally = Tally(ratios=[True] * 95 + [False] * 5, ranges=[True] * 100, steps=[False],
                   errors=[("satellite", 0.02, 0.01)], stated_errors=[("satellite", 0.02)],
-                  claims=10, decided=8, counted=[True], stepless=3, as_gears=1,
+                  claims=10, decided=8, counted=[True, False], sure=[0.99, 0.5], stepless=3,
+                  as_gears=1,
                   teeth=[True, False], chains=[True])  # fmt: skip
     found = {figure.figure: figure for figure in campaign_figures(tally)}
     assert found["95 % intervals that hold the truth: ratios"].met
@@ -212,6 +213,9 @@ def test_campaigns_become_figures() -> None:
     assert found["satellite: error of a ratio over the oracle's, median"].value == pytest.approx(2)
     assert not found["stepless given gears"].met
     assert found["claims decided"].value == 0.8
+    assert found["the same, as stated"].value == 0.745
+    assert found["counted right, of 1 stated as 98% to 100%"].value == 1.0
+    assert found["counted right, of 0 stated as 70% to 90%"].value is None
     assert found["sprockets suggested right"].value == 0.5
     assert found["others suggested teeth"].met
     assert (tally + tally).claims == 20
