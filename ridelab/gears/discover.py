@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.gears.counting import count_gears, evidence_weights
+from ridelab.gears.counting import count_gears
+from ridelab.gears.gear_mixture import evidence_weights
 from ridelab.gears.ladder import NoLadder, Rungs, counted
 from ridelab.gears.mixture import BACKGROUND_DENSITY, BACKGROUND_SHARE
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy.stats import multivariate_normal
 from sklearn.mixture import GaussianMixture
 
-from ridelab.gears import counting
+from ridelab.gears import gear_mixture
 from ridelab.gears.counting import Count, count_gears, doubt
 from ridelab.gears.stretches import Stretches, pooled
 
@@ -175,11 +175,11 @@ def test_the_prior_of_a_ladder_is_a_normal_distribution_of_log_steps() -> None:
     expected = sum(
         share
         * multivariate_normal(
-            np.full(4, counting.STEP), sd**2 * np.eye(4) + counting.STEP_SD**2
+            np.full(4, gear_mixture.STEP), sd**2 * np.eye(4) + gear_mixture.STEP_SD**2
         ).pdf(log_steps)
-        for sd, share in zip(counting.ALIKE_SD, counting.ALIKE_SHARE, strict=True)
+        for sd, share in zip(gear_mixture.ALIKE_SD, gear_mixture.ALIKE_SHARE, strict=True)
     )
-    told = counting._ladder_belief(centres)
+    told = gear_mixture.ladder_belief(centres)
     assert told == pytest.approx(np.log(expected) - log_steps.sum())
 
 
