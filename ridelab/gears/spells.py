@@ -1,10 +1,10 @@
 """Decoded samples -> spells in one gear -> each gear's development with its uncertainty.
 
 Seconds of one ride are not independent, so the unit of evidence is a spell: an unbroken time in one
-gear. A linear mixed model with random effects, one for each spell and two for each ride (a tyre
-does not roll the same every day, and a lag is not found exactly), gives the gears' developments and
-their joint covariance. Its variances are estimated by restricted maximum likelihood (Patterson and
-Thompson 1971).
+gear. A linear mixed model with random effects, one for each spell and three for each ride (a tyre
+does not roll the same every day, and a lag is neither found exactly nor alike at every cadence),
+gives the gears' developments and their joint covariance. Its variances are estimated by restricted
+maximum likelihood (Patterson and Thompson 1971).
 """
 
 from __future__ import annotations
@@ -37,6 +37,9 @@ SPELL_SD, SPELL_SD_DOUBT = 0.002, 1.0
 RIDE_SD, RIDE_SD_DOUBT = 0.001, 0.7
 #: The same of what is left of a ride's lag, in seconds: lags are sought in quarters of one.
 LAG_SD_S, LAG_SD_DOUBT = 0.1, 0.5
+#: A cadence sensor tells of the last turn or two: what it says is the older, the longer a turn
+#: takes, by this share of it or so beside the lag.
+TURN_SHARE_SD, USUAL_TURN_S = 0.5, 0.75
 
 
 @dataclass(frozen=True)
@@ -46,7 +49,8 @@ class Spells:
     ``gear``: index; ``ride``: index; ``ln_development``: robust mean; ``sd``: its standard error
     from the scatter within the spell, correlation of neighbouring samples included; ``bias``: what
     other spells of the same gear are off by as well, as a share of the development; ``gaining_hz``:
-    mean slope of ln(speed), by which a lag of the ride that is a second off would shift the spell.
+    mean slope of ln(speed), by which a lag of the ride that is a second off would shift the spell;
+    ``gaining_turns``: the same times the time of a crank turn, seconds beyond ``USUAL_TURN_S``.
     """
 
     gear: NDArray[np.int64]
@@ -55,6 +59,7 @@ class Spells:
     sd: Floats
     bias: Floats
     gaining_hz: Floats
+    gaining_turns: Floats
 
 
 @dataclass(frozen=True)
@@ -92,11 +97,11 @@ def spells_of(seen: Observations, decoded: Decoded, sigma: Floats, ride: int) ->
     )
     runs = _runs(seen, decoded, steady)
     clipped = np.clip(decoded.residual, -CLIP_SIGMAS * sigma, CLIP_SIGMAS * sigma)
-    correlation = _neighbour_correlation(clipped, steady, decoded.gear)
-    widening = (1.0 + correlation) / (1.0 - correlation)
+    widening = _widening(clipped[runs.samples] / sigma[runs.samples], runs)
     weight = sigma[runs.samples] ** -2.0
     total = runs.sums(weight)
     level = seen.ln_development[runs.first] - decoded.residual[runs.first]
+    turn_s = np.exp(seen.ln_development) / seen.speed_mps - USUAL_TURN_S
     return Spells(
         gear=decoded.gear[runs.first],
         ride=np.full(len(runs), ride, dtype=np.int64),
@@ -104,6 +109,7 @@ def spells_of(seen: Observations, decoded: Decoded, sigma: Floats, ride: int) ->
         sd=np.sqrt(widening / total),
         bias=seen.bias_mps / runs.medians(seen.speed_mps[runs.samples]),
         gaining_hz=runs.sums(weight * seen.gaining_hz[runs.samples]) / total,
+        gaining_turns=runs.sums(weight * (seen.gaining_hz * turn_s)[runs.samples]) / total,
     )
 
 
@@ -125,15 +131,23 @@ def _runs(seen: Observations, decoded: Decoded, steady: Flags) -> Runs:
     return runs.where(inside[runs.first] & (runs.lengths >= SHORTEST_SAMPLES))
 
 
-def _neighbour_correlation(
-    residual: Floats, steady: NDArray[np.bool_], gear: NDArray[np.int64]
-) -> float:
-    """Return the correlation of neighbouring residuals within a gear, between 0 and 0.9."""
-    pair = steady[1:] & steady[:-1] & (gear[1:] == gear[:-1])
-    if pair.sum() < 30:
-        return 0.5
-    first, second = residual[:-1][pair], residual[1:][pair]
-    return float(np.clip(np.corrcoef(first, second)[0, 1], 0.0, 0.9))
+def _widening(z: Floats, runs: Runs) -> float:
+    """Return by what the variance of a spell's mean differs from that of independent samples.
+
+    From standardised residuals within spells: what a spell as a whole is off by is no part of it.
+    How wide they lie, and the correlation of neighbours (0 to 0.9), with what the mean of so few
+    takes away from it added (Kendall 1954, "Note on bias in the estimation of autocorrelation").
+    """
+    if runs.lengths.sum() < 60:
+        return 3.0
+    off = z - (runs.sums(z) / runs.lengths)[runs.of_sample]
+    squares = float((off**2).sum())
+    pair = runs.of_sample[1:] == runs.of_sample[:-1]
+    found = float((off[1:] * off[:-1])[pair].sum()) / max(squares, 1e-9)
+    length = float((runs.lengths**2).sum() / runs.lengths.sum())
+    correlation = np.clip((found + 1.0 / length) / max(1.0 - 3.0 / length, 0.25), 0.0, 0.9)
+    variance = squares / float((runs.lengths - 1).sum())
+    return float(variance * (1.0 + correlation) / (1.0 - correlation))
 
 
 def joined(parts: Sequence[Spells]) -> Spells:
@@ -145,15 +159,17 @@ def joined(parts: Sequence[Spells]) -> Spells:
         np.concatenate([part.sd for part in parts]),
         np.concatenate([part.bias for part in parts]),
         np.concatenate([part.gaining_hz for part in parts]),
+        np.concatenate([part.gaining_turns for part in parts]),
     )
 
 
 def estimate(spells: Spells, rides: int) -> Estimate | None:
     """Return the gears' developments from all spells, or None if there is no spell.
 
-    Model: y = gear + ride + lag * gaining + spell + error, with ride ~ N(0, r^2), lag ~ N(0, l^2)
-    and spell ~ N(0, s^2), error variances known; generalised least squares for the gears given r, l
-    and s. A bias that spells of a gear share does not average out: it is added in full.
+    Model: y = gear + ride + (lag + share * turn) * gaining + spell + error, with ride ~ N(0, r^2),
+    lag ~ N(0, l^2), share ~ N(0, 1/2^2) and spell ~ N(0, s^2), error variances known; generalised
+    least squares for the gears given r, l and s. A bias that spells of a gear share does not
+    average out: it is added in full.
     """
     from scipy.optimize import minimize
     from scipy.special import stdtrit
@@ -163,7 +179,8 @@ def estimate(spells: Spells, rides: int) -> Estimate | None:
         return None
     centre = np.array([spells.ln_development[column == k].mean() for k in range(len(gears))])
     y = spells.ln_development - centre[column]
-    model = _Model(column, spells.ride, y, spells.sd, spells.gaining_hz, rides)
+    late = np.stack([spells.gaining_hz, spells.gaining_turns])
+    model = _Model(column, spells.ride, y, spells.sd, late, rides)
     start = np.log([SPELL_SD, RIDE_SD, LAG_SD_S])
     best = minimize(
         model.objective, start, method="Nelder-Mead", options={"xatol": 0.05, "fatol": 0.02}
@@ -192,7 +209,7 @@ class _Model:
     ride: NDArray[np.int64]
     y: Floats
     sd: Floats
-    gaining_hz: Floats
+    late: Floats
     rides: int
 
     def _sums(self, values: Floats) -> Floats:
@@ -204,13 +221,13 @@ class _Model:
 
     def _equations(self, spell_sd: float, ride_sd: float, lag_sd_s: float) -> _Equations:
         precision = 1.0 / (self.sd**2 + spell_sd**2)
-        effects = (np.ones(len(self.y)), self.gaining_hz)
+        effects = (np.ones(len(self.y)), *self.late)
         weighted = [precision * effect for effect in effects]
         across = np.stack([self._sums(w) for w in weighted], axis=1)
         within = np.array([[self._sums(w * e).sum(axis=1) for e in effects] for w in weighted])
         within = within.transpose(2, 0, 1)
         pulled = np.stack([self._sums(w * self.y).sum(axis=1) for w in weighted], axis=1)
-        loose = within + np.diag([ride_sd**-2.0, lag_sd_s**-2.0])
+        loose = within + np.diag([ride_sd**-2.0, lag_sd_s**-2.0, TURN_SHARE_SD**-2.0])
         shrunk = np.linalg.solve(loose, across)
         normal = np.diag(across[:, 0].sum(axis=0)) - np.einsum("ria,rib->ab", across, shrunk)
         right = self._sums(precision * self.y).sum(axis=0)
@@ -235,10 +252,11 @@ class _Model:
         effects = np.linalg.solve(found.normal, found.right)
         variance = self.sd**2 + spell_sd**2
         shrunk = np.linalg.solve(found.loose, found.pulled[:, :, None])[:, :, 0]
+        sds = np.array([ride_sd, lag_sd_s, TURN_SHARE_SD])
         square = float((self.y**2 / variance).sum() - (found.pulled * shrunk).sum())
         log_determinants = (
             np.log(variance).sum()
-            + np.linalg.slogdet(found.loose * np.array([ride_sd, lag_sd_s]) ** 2)[1].sum()
+            + np.linalg.slogdet(found.loose * sds**2)[1].sum()
             + np.linalg.slogdet(found.normal)[1]
         )
         usual = np.log([SPELL_SD, RIDE_SD, LAG_SD_S])
@@ -250,9 +268,9 @@ class _Model:
 class _Equations(NamedTuple):
     """Normal equations of the gears, and what they were made of, ride by ride.
 
-    ``normal``, ``right``: matrix and right-hand side; ``across``: (rides, 2, gears) precision of
-    the ride's own effects with each gear; ``pulled``: (rides, 2) weighted sums of y; ``loose``:
-    (rides, 2, 2) precision of the ride's own effects, beliefs included.
+    ``normal``, ``right``: matrix and right-hand side; ``across``: (rides, 3, gears) precision of
+    the ride's own effects with each gear; ``pulled``: (rides, 3) weighted sums of y; ``loose``:
+    (rides, 3, 3) precision of the ride's own effects, beliefs included.
     """
 
     normal: Floats

@@ -72,7 +72,7 @@ def test_variances_are_those_of_a_published_example(monkeypatch: pytest.MonkeyPa
     groups, each = BATCHES.shape
     ride_of = np.repeat(np.arange(groups), each)
     y = BATCHES.ravel() - BATCHES.mean()
-    column, nothing = np.zeros(groups * each, dtype=np.int64), np.zeros(groups * each)
+    column, nothing = np.zeros(groups * each, dtype=np.int64), np.zeros((2, groups * each))
     model = _Model(column, ride_of, y, np.full(groups * each, 1e-6), nothing, groups)
 
     def objective(logs: np.ndarray) -> float:
@@ -97,7 +97,7 @@ def test_intervals_are_as_wide_as_a_bootstrap_of_rides() -> None:
     """
     ratio = []
     for seed in range(8):
-        spells_ = made(seed, rides=25)
+        spells_ = made(seed, rides=25, late=0.0)
         found = estimate(spells_, rides=25)
         assert found is not None
         by_ride = spells_.ln_development.reshape(25, 4, 6).mean(axis=2)

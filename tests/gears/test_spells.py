@@ -11,17 +11,21 @@ from scipy import stats
 from ridelab.gears.spells import Spells, _Model, estimate
 
 
-def made(seed: int, rides: int = 3, gears: int = 4, each: int = 6) -> Spells:
-    """Return spells with ride effects of 0.2 %, spell effects of 0.3 % and lags of 0.05 s."""
+def made(seed: int, rides: int = 3, gears: int = 4, each: int = 6, late: float = 1.0) -> Spells:
+    """Return spells with ride effects of 0.2 % and spell effects of 0.3 %.
+
+    ``late``: scale of lags of 0.05 s, and of 0.4 of a crank turn.
+    """
     rng = np.random.default_rng(seed)
     gear = np.tile(np.repeat(np.arange(gears), each), rides)
     ride = np.repeat(np.arange(rides), gears * each)
-    gaining = rng.normal(0.0, 0.02, len(gear))
     y = 0.1 * gear + rng.normal(0, 0.002, rides)[ride] + rng.normal(0, 0.003, len(gear))
-    y += rng.normal(0, 0.05, rides)[ride] * gaining
     sd = np.full(len(gear), 0.001)
     y += rng.normal(0, 0.001, len(gear))
-    return Spells(gear, ride, y, sd, np.zeros(len(gear)), gaining)
+    gaining = late * rng.normal(0.0, 0.02, len(gear))
+    turns = gaining * rng.normal(0.0, 0.3, len(gear))
+    y += rng.normal(0, 0.05, rides)[ride] * gaining + rng.normal(0, 0.4, rides)[ride] * turns
+    return Spells(gear, ride, y, sd, np.zeros(len(gear)), gaining, turns)
 
 
 def test_likelihood_equals_the_dense_one() -> None:
@@ -31,15 +35,16 @@ def test_likelihood_equals_the_dense_one() -> None:
     a difference between two settings of the variances, so that constants cancel.
     """
     spells = made(1)
-    model = _Model(spells.gear, spells.ride, spells.ln_development, spells.sd, spells.gaining_hz, 3)
+    late = np.stack([spells.gaining_hz, spells.gaining_turns])
+    model = _Model(spells.gear, spells.ride, spells.ln_development, spells.sd, late, 3)
     design = np.eye(4)[spells.gear]
     same_ride = (spells.ride[:, None] == spells.ride).astype(float)
 
-    gaining = np.outer(spells.gaining_hz, spells.gaining_hz)
+    gaining, turning = (np.outer(one, one) for one in late)
 
     def dense(spell_sd: float, ride_sd: float, lag_sd_s: float) -> float:
         v = np.diag(spells.sd**2 + spell_sd**2) + ride_sd**2 * same_ride
-        v += lag_sd_s**2 * gaining * same_ride
+        v += (lag_sd_s**2 * gaining + 0.5**2 * turning) * same_ride
         inverse = np.linalg.inv(v)
         normal = design.T @ inverse @ design
         beta = np.linalg.solve(normal, design.T @ inverse @ spells.ln_development)
@@ -75,7 +80,7 @@ def test_what_rides_share_cancels_between_gears() -> None:
 def test_one_spell_has_a_wide_interval() -> None:
     """A single spell is measured, with at least the spell-to-spell scatter as its error."""
     only = Spells(
-        np.array([2]), np.array([0]), np.array([1.5]), np.array([0.0005]), *[np.zeros(1)] * 2
+        np.array([2]), np.array([0]), np.array([1.5]), np.array([0.0005]), *[np.zeros(1)] * 3
     )
     found = estimate(only, rides=1)
     assert found is not None
@@ -86,7 +91,7 @@ def test_one_spell_has_a_wide_interval() -> None:
 def test_no_spell_is_no_estimate() -> None:
     """Without spells there is nothing to say."""
     nothing = np.empty(0, dtype=np.int64)
-    assert estimate(Spells(nothing, nothing, *[np.empty(0)] * 4), rides=1) is None
+    assert estimate(Spells(nothing, nothing, *[np.empty(0)] * 5), rides=1) is None
 
 
 def test_a_shared_bias_does_not_average_out() -> None:
