@@ -137,8 +137,8 @@ def paper(
 ) -> None:
     """Print a published ladder; read no ride."""
     from ridelab.cli import place
-    from ridelab.cli.checked import print_paper
     from ridelab.cli.output import form
+    from ridelab.cli.paper import print_paper
 
     how, here = form(as_json=as_json, as_csv=as_csv), place.of_campaign(campaign)
     print_paper(here.campaign, drivetrain, vehicle, tyre, how)
