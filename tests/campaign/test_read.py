@@ -111,7 +111,7 @@ def test_a_byte_order_mark_and_other_line_ends_are_read(tmp_path: Path) -> None:
         ("[vehicles.v]\nrides = ['*']", "vehicles.v.kind", "bicycle, trike, tandem, cargo or velo"),
         (VEHICLE.replace("trike", "trikke"), "vehicles.v.kind", "found 'trikke'"),
         (VEHICLE + "tire = '50-406'", "vehicles.v.tire", "did you mean 'tyre'?"),
-        (VEHICLE + "tyre = '26 x 1.75'", "vehicles.v.tyre", "'47-622'"),
+        (VEHICLE + "tyre = '26 inch'", "vehicles.v.tyre", "'47-559' (26 × 1.75), '37-590'"),
         (VEHICLE + "tyre = 47", "vehicles.v.tyre", "found 47"),
         (VEHICLE + "rollout_m = 1563", "vehicles.v.rollout_m", 'did you mean "1563 mm"?'),
         (VEHICLE + "rollout_m = 0.2", "vehicles.v.rollout_m", "from 0.3 to 4"),
