@@ -69,6 +69,16 @@ STEPS_SCHEMA = pl.Schema(
     }
 )
 
+#: One row every two measured gears, and each with itself: the columns of the relation
+#: ``measured_covariance`` but the vehicle.
+COVARIANCE_SCHEMA = pl.Schema(
+    {
+        "gear": pl.Int32(),
+        "other": pl.Int32(),
+        "covariance": pl.Float64(),  # of ln(development)
+    }
+)
+
 #: One row a measured gear of a ladder that whole teeth explain: the columns of the relation
 #: ``suggested_teeth`` but the vehicle.
 TEETH_SCHEMA = pl.Schema(
@@ -91,6 +101,33 @@ class Interval:
     value: float
     low: float
     high: float
+
+
+@dataclass(frozen=True)
+class Precision:
+    """What is left uncertain by seconds, spells and rides, as standard deviations.
+
+    Those without a unit are of ln(development). A spell of n seconds at a speed v has the variance
+    spell_sd^2 + (second_sd^2 + (second_mps / v)^2) / n.
+
+    Attributes:
+        freedom: degrees of freedom of Student's t.
+        spell_sd: what spells in one gear differ by, however long they are.
+        ride_sd: what rides differ by in all gears alike.
+        second_sd: of one second of steady pedalling, errors that last counted in.
+        second_mps: of the speed over one second, metres per second.
+        bias_mps: what the speed may be off by in all spells of a gear alike, metres per second.
+        cadence_low_rpm, cadence_high_rpm: the middle half of the cadences ridden.
+    """
+
+    freedom: int
+    spell_sd: float
+    ride_sd: float
+    second_sd: float
+    second_mps: float
+    bias_mps: float
+    cadence_low_rpm: float
+    cadence_high_rpm: float
 
 
 @dataclass(frozen=True)
@@ -151,6 +188,8 @@ class VehicleGears:
         steps: ``STEPS_SCHEMA``.
         teeth: ``TEETH_SCHEMA``; empty where whole teeth explain the ladder no better than chance,
             or where a drivetrain is published.
+        covariance: ``COVARIANCE_SCHEMA``.
+        precision: None where no gear was measured.
     """
 
     vehicle: str
@@ -165,3 +204,5 @@ class VehicleGears:
     count_probability: float | None = None
     steps: pl.DataFrame = field(default_factory=STEPS_SCHEMA.to_frame)
     teeth: pl.DataFrame = field(default_factory=TEETH_SCHEMA.to_frame)
+    covariance: pl.DataFrame = field(default_factory=COVARIANCE_SCHEMA.to_frame)
+    precision: Precision | None = None

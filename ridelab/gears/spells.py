@@ -67,7 +67,8 @@ class Estimate:
     """Gears measured jointly; ``gears`` are the indices that have spells, in order.
 
     ``ln_developments`` and ``covariance`` are theirs; ``own_variance`` leaves out what all gears of
-    a ride share; ``ride_offsets`` has one entry a ride; ``quantile``: of Student's t for 95 %.
+    a ride share; ``ride_offsets`` has one entry a ride; ``quantile``: of Student's t for 95 %, of
+    ``freedom`` degrees; ``spell_sd``, ``ride_sd``: what spells and rides differ by.
     """
 
     gears: NDArray[np.int64]
@@ -76,6 +77,9 @@ class Estimate:
     own_variance: Floats
     ride_offsets: Floats
     quantile: float
+    freedom: int = 0
+    spell_sd: float = 0.0
+    ride_sd: float = 0.0
 
     def only(self, chosen: Flags) -> Estimate:
         """Return the estimate of some of the gears."""
@@ -198,6 +202,9 @@ def estimate(spells: Spells, rides: int) -> Estimate | None:
         own_variance=np.diag(own) + bias**2,
         ride_offsets=offsets,
         quantile=float(stdtrit(freedom, 0.975)),
+        freedom=freedom,
+        spell_sd=float(spell_sd),
+        ride_sd=float(ride_sd),
     )
 
 

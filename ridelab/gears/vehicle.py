@@ -17,7 +17,8 @@ from ridelab.gears.fitting import fit_ladder, named_by_noise
 from ridelab.gears.ladder import NoLadder, Stated
 from ridelab.gears.match import match
 from ridelab.gears.observations import Observations, observe
-from ridelab.gears.result import VehicleGears
+from ridelab.gears.precision import covariances, precision
+from ridelab.gears.result import COVARIANCE_SCHEMA, VehicleGears
 from ridelab.gears.slide import fit_most_probable
 from ridelab.gears.stepless import ridden_range, stepless_grid
 from ridelab.gears.stretches import pooled, steady_stretches
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
-VERSION = "7"
+VERSION = "8"
 #: How a hand turns a stepless hub: often, and by little.
 STEPLESS_HABITS = Habits(
     shift_hz=1.0,
@@ -133,6 +134,12 @@ def _with_gears(
         count_probability=probabilities.get(len(table.gears), 0.0) if probabilities else None,
         steps=table.steps,
         teeth=teeth_of(table, stated),
+        covariance=(
+            COVARIANCE_SCHEMA.to_frame()
+            if table.listed is None
+            else covariances(fit.rungs, table.listed)
+        ),
+        precision=precision(seen, fit) if table.listed is not None else None,
     )
 
 

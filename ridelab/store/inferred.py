@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 import polars as pl
 import polars.selectors as cs
 
 from ridelab.gears.result import (
+    COVARIANCE_SCHEMA,
     ENGAGED_SCHEMA,
     LAG_CURVE_SCHEMA,
     MEASURED_SCHEMA,
@@ -29,8 +31,11 @@ _OF_A_VEHICLE = (
     "measured_gears",
     "measured_range",
     "measured_steps",
+    "measured_covariance",
+    "measured_precision",
     "suggested_teeth",
     "verdicts",
+    "test_ride_plan",
 )
 _OF_ITS_RIDES = ("inferred_rides", "engaged_samples", "lag_curves", "shifts")
 
@@ -47,6 +52,12 @@ def put_vehicle_gears(database: Database, found: VehicleGears, fingerprint: str)
         database.insert("inferred_vehicles", _vehicle(found))
         database.insert("measured_gears", _of_vehicle(found, found.gears, MEASURED_SCHEMA))
         database.insert("measured_steps", _of_vehicle(found, found.steps, STEPS_SCHEMA))
+        database.insert(
+            "measured_covariance", _of_vehicle(found, found.covariance, COVARIANCE_SCHEMA)
+        )
+        if found.precision is not None:
+            row = {"vehicle": found.vehicle} | asdict(found.precision)
+            database.insert("measured_precision", pl.DataFrame([row]))
         database.insert("suggested_teeth", _of_vehicle(found, found.teeth, TEETH_SCHEMA))
         if found.range is not None:
             database.insert("measured_range", _range(found))

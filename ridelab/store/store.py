@@ -186,7 +186,9 @@ class Store:
             stated.replace(self._database, "stated_vehicles", stated.vehicles(campaign))
             stated.replace(self._database, "published_gears", stated.published_gears(campaign))
             if not stated.claims(campaign).equals(self.frame("claims")):
-                self._database.execute("delete from claims; delete from verdicts")
+                self._database.execute(
+                    "delete from claims; delete from verdicts; delete from test_ride_plan"
+                )
 
     def put_claims(self, campaign: Campaign) -> None:
         """Store the claims of the campaign."""

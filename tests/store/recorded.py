@@ -9,6 +9,7 @@ from pathlib import Path
 import polars as pl
 
 from ridelab.gears.result import (
+    COVARIANCE_SCHEMA,
     ENGAGED_SCHEMA,
     LAG_CURVE_SCHEMA,
     MEASURED_SCHEMA,
@@ -16,6 +17,7 @@ from ridelab.gears.result import (
     TEETH_SCHEMA,
     Interval,
     MeasuredRange,
+    Precision,
     RideGears,
     VehicleGears,
 )
@@ -71,6 +73,12 @@ def measured(vehicle: str, *rides: Ride) -> VehicleGears:
             schema=TEETH_SCHEMA,
             orient="row",
         ),
+        covariance=pl.DataFrame(
+            [(1, 1, 1e-6), (1, 2, 2e-7), (2, 1, 2e-7), (2, 2, 1e-6)],
+            schema=COVARIANCE_SCHEMA,
+            orient="row",
+        ),
+        precision=Precision(20, 0.002, 0.001, 0.02, 0.0, 0.0, 70.0, 90.0),
         stepless=False,
         rides=tuple(_engaged(ride) for ride in rides),
         problems=(Problem(vehicle, "measure", "warning", f"doubtful about {vehicle}"),),

@@ -23,6 +23,8 @@ INFERRED = (
     "measured_gears",
     "measured_range",
     "measured_steps",
+    "measured_covariance",
+    "measured_precision",
     "suggested_teeth",
     "inferred_vehicles",
     "inferred_rides",

@@ -32,6 +32,8 @@ CONTRACT = {
     "published_range, complete",
     "measured_steps": "vehicle, gear, below, step, step_low, step_high, joint_low, joint_high, "
     "published_step",
+    "test_ride_plan": "vehicle, gear, seconds, spells, speed_low_mps, speed_high_mps, "
+    "cadence_low_rpm, cadence_high_rpm, claims, instruction",
     "suggested_teeth": "vehicle, gear, ring, chainring, sprocket, residual, ring_ratio, by_chance",
     "lag_curves": "ride, channel, lag_s, sharpness",
     "busiest_stretches": "vehicle, ride, from_s, to_s, shifts",
