@@ -68,8 +68,9 @@ def fit_ladder(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fi
     noise = tuple(one.noise for one in seen)
     offsets = shifts
     driven: tuple[Floats | None, ...] = (None,) * len(seen)
-    for _ in range(MOST_PASSES):
+    for passed in range(MOST_PASSES):
         decoded = decode_all(seen, rungs, offsets, noise, driven)
+        used = Fit(rungs, decoded, None, offsets, noise, driven, shifts)
         driven = tuple(_driven(one, made) for one, made in zip(seen, decoded, strict=True))
         fewer = _driven_long_enough(seen, decoded, driven, rungs)
         if fewer.count < rungs.count:
@@ -77,19 +78,20 @@ def fit_ladder(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fi
         heard = tuple(
             _noise(one, made, own) for one, made, own in zip(seen, decoded, noise, strict=True)
         )
-        found = estimate(_spells(seen, decoded, heard), len(seen))
+        found = estimate(_spells(seen, decoded, heard), len(seen), learning=False)
         if found is None:
-            return Fit(rungs, decoded, None, offsets, noise, driven, shifts)
-        used = Fit(rungs, decoded, found, offsets, noise, driven, shifts)
+            return used
         moved = _moved(rungs, found)
         far = np.abs(moved.ln_developments - rungs.ln_developments)[found.gears].max()
         typical, before = _typical(seen, heard), _typical(seen, noise)
         far = max(far, np.abs(found.ride_offsets - offsets).max(), np.abs(typical - before).max())
         rungs, offsets = moved, found.ride_offsets
-        if far <= SETTLED * float(np.median(typical)):
+        # What tells of drive was learnt from the first decoding, and serves from the second on.
+        if passed and far <= SETTLED * float(np.median(typical)):
             break
         noise = heard
-    return replace(used, rungs=rungs)
+    found = estimate(_spells(seen, used.decoded, heard), len(seen))
+    return replace(used, rungs=rungs, estimate=found)
 
 
 def named_by_noise(seen: Sequence[Observations], fit: Fit) -> list[int]:

@@ -167,8 +167,10 @@ def joined(parts: Sequence[Spells]) -> Spells:
     )
 
 
-def estimate(spells: Spells, rides: int) -> Estimate | None:
+def estimate(spells: Spells, rides: int, learning: bool = True) -> Estimate | None:
     """Return the gears' developments from all spells, or None if there is no spell.
+
+    ``learning``: what spells, rides and lags differ by is estimated, and else taken as usual.
 
     Model: y = gear + ride + (lag + share * turn) * gaining + spell + error, with ride ~ N(0, r^2),
     lag ~ N(0, l^2), share ~ N(0, 1/2^2) and spell ~ N(0, s^2), error variances known; generalised
@@ -185,11 +187,12 @@ def estimate(spells: Spells, rides: int) -> Estimate | None:
     y = spells.ln_development - centre[column]
     late = np.stack([spells.gaining_hz, spells.gaining_turns])
     model = _Model(column, spells.ride, y, spells.sd, late, rides)
-    start = np.log([SPELL_SD, RIDE_SD, LAG_SD_S])
-    best = minimize(
-        model.objective, start, method="Nelder-Mead", options={"xatol": 0.05, "fatol": 0.02}
-    )
-    spell_sd, ride_sd, lag_sd_s = np.exp(best.x)
+    log_sds = usual = np.log([SPELL_SD, RIDE_SD, LAG_SD_S])
+    if learning:
+        log_sds = minimize(
+            model.objective, usual, method="Nelder-Mead", options={"xatol": 0.05, "fatol": 0.02}
+        ).x
+    spell_sd, ride_sd, lag_sd_s = np.exp(log_sds)
     effects, covariance, offsets = model.solve(spell_sd, ride_sd, lag_sd_s)
     _, own, _ = model.solve(spell_sd, 1e-9, lag_sd_s)
     freedom = max(len(column) - len(gears), 3)
