@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 #: Within one hold errors last: after its first piece, it takes this long for the next one.
 MEMORY_S = 40.0
+#: All within this of ln(development) count for no more pieces than about so many.
+ONE_PLACE, MOST_PIECES = 0.05, 30.0
 #: The share of holds in which the crank does not drive: of brief ones that lie above the hold
 #: before and the one after, as soft pedalling does; of other brief ones (the seconds around a
 #: shift); how long such holds last; and what is left of long ones.
@@ -123,9 +125,22 @@ def pieces_of(stretches: Stretches, among: Flags) -> Pieces:
         stretches.ln_development[among],
         stretches.sd[among],
         stretches.seconds[among],
-        evidence_weights(stretches)[among],
+        _saturated(stretches.ln_development, evidence_weights(stretches))[among],
         loose[hold][among],
     )
+
+
+def _saturated(y: Floats, weight: Floats) -> Floats:
+    """Return the weights, less where much was ridden at one place.
+
+    Stretches in one gear are not quite as the mixture has it, and however long it was ridden, the
+    shape of their distribution tells of no second gear (a coarsened likelihood; Miller and Dunson
+    2019).
+    """
+    order = np.argsort(y, kind="stable")
+    before = np.concatenate([[0.0], np.cumsum(weight[order])])
+    low, high = (np.searchsorted(y[order], y + side * ONE_PLACE) for side in (-1.0, 1.0))
+    return np.asarray(weight / (1.0 + (before[high] - before[low]) / MOST_PIECES))
 
 
 def sigma_of(pieces: Pieces, guess: Guess) -> Floats:
