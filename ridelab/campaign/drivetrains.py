@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ridelab.campaign.epicyclics import read_epicyclic
 from ridelab.campaign.table import shown
 from ridelab.drivetrain import stages
 from ridelab.drivetrain.ladder import published_ladder
@@ -94,13 +95,6 @@ def _from_range(name: str, table: Table) -> Stage:
     return stages.from_range(name, speeds, range_.value_si, lowest.value_si if lowest else None)
 
 
-def _epicyclic(name: str, table: Table) -> Stage:
-    teeth = table.table("epicyclic", ("sun", "ring"))
-    sun, ring = (teeth.integer(key, "a whole tooth count") for key in ("sun", "ring"))
-    with teeth.owning():
-        return stages.epicyclic(name, sun, ring)
-
-
 def _stepless(name: str, table: Table) -> Stage:
     accepted = "two numbers, the lowest and the highest ratio, such as [0.5, 1.9]"
     ends = table.numbers("continuous", accepted)
@@ -114,7 +108,7 @@ _STAGE_KINDS: dict[str, tuple[tuple[str, ...], Callable[[str, Table], Stage]]] =
     "ratios": (("ratios",), _from_ratios),
     "driver and driven": (("driver", "driven"), _from_teeth),
     "speeds and range": (("speeds", "range", "lowest"), _from_range),
-    "epicyclic": (("epicyclic",), _epicyclic),
+    "epicyclic": (("epicyclic",), read_epicyclic),
     "continuous": (("continuous",), _stepless),
 }
 _STAGE_KEYS = ("name", *(key for keys, _ in _STAGE_KINDS.values() for key in keys))

@@ -45,7 +45,7 @@ stages = [
 # Other stages:
 #   { name = "chain", driver = [22, 36], driven = [34, 30, 26, 22, 19, 17, 15, 13, 11] }
 #   { name = "hub", speeds = 14, range = "526 %" }       # evenly spaced; lowest = 0.279 fixes it
-#   { name = "hub", epicyclic = { sun = 20, ring = 60 } }   # three speeds
+#   { name = "hub", epicyclic = { sun = 20, ring = 60 } }   # three speeds; README has others
 #   { name = "hub", continuous = [0.5, 1.9] }               # stepless
 
 # One table a kind of CSV file, if a data logger or a test bench writes your rides: which column

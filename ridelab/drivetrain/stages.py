@@ -40,6 +40,8 @@ class Stage:
     continuous: tuple[float, float] | None = None
     #: (driver teeth, driven teeth) of each choice, for chains and belts; empty otherwise.
     teeth: tuple[tuple[int, int], ...] = ()
+    #: What a maker would look at twice, for people.
+    notes: tuple[str, ...] = ()
 
     @property
     def shifters(self) -> int:
@@ -76,6 +78,8 @@ class Drivetrain:
     service: ServiceInterval | None = None
     #: stage name -> newton metres, as the maker limits them
     max_input_torque_nm: tuple[tuple[str, float], ...] = ()
+    #: stage name -> least turns of its input for one turn of the crank, another way to limit torque
+    min_primary_ratio: tuple[tuple[str, float], ...] = ()
 
 
 def from_ratios(name: str, ratios: Sequence[float]) -> Stage:
