@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 #: As the command line names the store beside a campaign file.
 STORE_NAME = "ridelab.duckdb"
 _LINE = 100
+#: A chart that fills its page has no width of its own where there is none, as in a saved picture.
+WIDTH_PX = 680
 
 
 def diagnose(
@@ -71,4 +73,4 @@ def _titled(exhibit: Exhibit) -> alt.LayerChart:
         anchor="start",
         fontWeight="normal",
     )
-    return exhibit.chart.properties(title=title)
+    return exhibit.chart.properties(title=title, width=WIDTH_PX)

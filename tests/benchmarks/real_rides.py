@@ -40,13 +40,14 @@ KNOWN = 0.005
 
 @dataclass(frozen=True)
 class Row:
-    """One file; shares, not per cent."""
+    """One file; shares, not per cent. ``coupled``: of the records in which the wheel turns."""
 
     file: str
     speed_source: str
     channel: str
     lag_s: float | None
     gears: int
+    coupled: float | None
     spread: float | None
     one_ring: float | None
     one_ring_by_chance: float | None
@@ -79,6 +80,11 @@ def _row(store: Store, name: str, quick: bool) -> Row:
     teeth = store.frame(
         "select * from suggested_teeth where vehicle = ? order by gear", [name]
     ).to_dicts()
+    coupled = store.frame(
+        "select avg(coupled::int) as share from samples join rides using (ride) "
+        "where vehicle = ? and speed_mps > 1 and coupled is not null",
+        [name],
+    )["share"].item()
     said = store.frame(
         "select message from problems where vehicle = ? and stage = 'measure'", [name]
     )["message"].to_list()
@@ -90,6 +96,7 @@ def _row(store: Store, name: str, quick: bool) -> Row:
         ride["channel"],
         ride["speed_lag_s"],
         len(gears),
+        coupled,
         ride["spread"],
         one,
         one_by_chance,
@@ -154,7 +161,10 @@ def _print(found: Sequence[Row]) -> None:
         return "–" if share is None else f"{share:.2%}"
 
     sizes = ("1 ring", "chance", "2 rings", "chance")
-    heads = ("file", "speed from", "channel", "lag, s", "gears", "spread", *sizes, "teeth", "said")
+    heads = (
+        "file", "speed from", "channel", "lag, s", "gears", "coupled", "spread", *sizes, "teeth",
+        "said",
+    )  # fmt: skip
     lines: list[tuple[str, ...]] = [heads]
     lines += [
         (
@@ -163,6 +173,7 @@ def _print(found: Sequence[Row]) -> None:
             row.channel or "–",
             "–" if row.lag_s is None else f"{row.lag_s:+.2f}",
             str(row.gears),
+            "–" if row.coupled is None else f"{row.coupled:.0%}",
             percent(row.spread),
             percent(row.one_ring),
             percent(row.one_ring_by_chance),
