@@ -9,21 +9,22 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ridelab.drivetrain.grouping import (
+    MERGE_WITHIN,
+    geometric_means,
+    group_starts,
+    overall_ratios,
+)
 from ridelab.errors import NotAccepted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from numpy.typing import NDArray
 
     from ridelab.drivetrain.stages import Drivetrain, Stage
 
-#: Combinations this close to the lowest of their group cannot be told apart by a rider (common
-#: practice, no source).
-MERGE_WITHIN = 0.015
+__all__ = ["MERGE_WITHIN", "Gear", "Ladder", "published_ladder"]
+
 _MOST_COMBINATIONS = 200_000
-# Products of the same tooth counts in another order differ in their last bit.
-_ROUNDING = 1e-12
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,8 @@ class Gear:
 
     ``number`` counts from 1 = lowest; ``label`` names every combination that shares the gear;
     ``ratio`` is wheel turns per crank turn; ``step`` is ratio over the gear below, minus 1
-    (None for gear 1). ``members`` are the ratios of the combinations, lowest first.
+    (None for gear 1). ``members`` are the ratios of the combinations, lowest first, and
+    ``settings`` what each of them is called.
     """
 
     number: int
@@ -40,6 +42,7 @@ class Gear:
     ratio: float
     step: float | None
     members: tuple[float, ...]
+    settings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,8 @@ class Ladder:
     drivetrain: str
     gears: tuple[Gear, ...]
     continuous: tuple[float, float] | None = None
+    #: (lowest, highest) of what cannot be ridden between the two ends of a stepless ladder.
+    holes: tuple[tuple[float, float], ...] = ()
 
     @property
     def stepless(self) -> bool:
@@ -81,56 +86,63 @@ def published_ladder(drivetrain: Drivetrain, merge_within: float = MERGE_WITHIN)
     ratios share one.
 
     One stepless stage makes the whole ladder continuous from the product of the lowest ratios to
-    the product of the highest. Behind stages whose steps are wider than the stepless range there
-    are holes between the two ends; they are not told.
+    the product of the highest, but for ``holes`` where the steps of the others are wider than the
+    stepless range.
 
     Raises:
         NotAccepted: more combinations than any drivetrain has.
     """
     stages = drivetrain.stages
-    if any(stage.continuous for stage in stages):
-        lows, highs = zip(*(stage.ends for stage in stages), strict=True)
-        return Ladder(drivetrain.name, (), (math.prod(lows), math.prod(highs)))
-    count = math.prod(len(stage.choices) for stage in stages)
+    count = math.prod(len(stage.choices) for stage in stages if not stage.continuous)
     if count > _MOST_COMBINATIONS:
         raise NotAccepted(
             f"{count} combinations", f"at most {_MOST_COMBINATIONS} over all stages", "stages"
         )
-    tolerance = merge_within if sum(stage.shifters for stage in stages) > 1 else 0.0
-    ratios = _overall_ratios(stages)
-    order = np.argsort(ratios, kind="stable")
-    labels = _labels(stages)
-    groups = [order[group] for group in _groups(ratios[order], tolerance)]
-    means = [_geometric_mean(ratios[group]) for group in groups]
-    steps = [None, *(upper / lower - 1 for lower, upper in pairwise(means))]
-    gears = tuple(
-        Gear(
-            number=number,
-            label=" = ".join(labels[index] for index in group),
-            ratio=mean,
-            step=step,
-            members=tuple(ratios[group].tolist()),
-        )
-        for number, (group, mean, step) in enumerate(zip(groups, means, steps, strict=True), 1)
-    )
+    settings = [[choice.ratio for choice in one.choices] for one in stages if not one.continuous]
+    ratios = overall_ratios(settings)
+    if any(stage.continuous for stage in stages):
+        return _stepless(drivetrain, np.sort(ratios))
+    several = sum(stage.shifters for stage in stages) > 1
+    gears = _gears(ratios, _labels(stages), merge_within if several else 0.0)
     return Ladder(drivetrain.name, gears)
 
 
-def _overall_ratios(stages: tuple[Stage, ...]) -> NDArray[np.float64]:
-    """Return the product of every combination, the first stage's choice varying slowest."""
-    overall = np.ones(1)
-    for stage in stages:
-        overall = np.outer(overall, [choice.ratio for choice in stage.choices]).ravel()
-    return overall
+def _gears(ratios: NDArray[np.float64], labels: list[str], within: float) -> tuple[Gear, ...]:
+    """Number the groups of combinations; ``labels`` name these in the order of ``ratios``."""
+    order = np.argsort(ratios, kind="stable")
+    starts = group_starts(ratios[order], within)
+    means = geometric_means(ratios[order], starts).tolist()
+    members = ratios[order].tolist()
+    settings = [labels[index] for index in order.tolist()]
+    ends = [*starts.tolist()[1:], len(members)]
+    steps = [None, *(upper / lower - 1 for lower, upper in pairwise(means))]
+    return tuple(
+        Gear(
+            number=number,
+            label=" = ".join(settings[start:end]),
+            ratio=mean,
+            step=step,
+            members=tuple(members[start:end]),
+            settings=tuple(settings[start:end]),
+        )
+        for number, (start, end, mean, step) in enumerate(
+            zip(starts.tolist(), ends, means, steps, strict=True), 1
+        )
+    )
 
 
-def _geometric_mean(ratios: NDArray[np.float64]) -> float:
-    """Return the geometric mean; of one ratio that ratio itself, not its image in the logarithm."""
-    return float(ratios[0] if len(ratios) == 1 else np.exp(np.log(ratios).mean()))
+def _stepless(drivetrain: Drivetrain, ascending: NDArray[np.float64]) -> Ladder:
+    """Return the ladder of stages of which some are stepless, behind settings of the others."""
+    spans = [stage.continuous for stage in drivetrain.stages if stage.continuous]
+    low, high = (math.prod(span[end] for span in spans) for end in (0, 1))
+    below, above = ascending[:-1] * high, ascending[1:] * low
+    holes = [(float(one), float(two)) for one, two in zip(below, above, strict=True) if one < two]
+    ends = float(ascending[0] * low), float(ascending[-1] * high)
+    return Ladder(drivetrain.name, (), ends, tuple(holes))
 
 
 def _labels(stages: tuple[Stage, ...]) -> list[str]:
-    """Return a label for each combination, in the order of ``_overall_ratios``.
+    """Return a label for each combination, in the order of ``overall_ratios``.
 
     Stages without a choice are left out. Beside another stage's, a bare setting is told by its
     stage: "38/18 · hub 3".
@@ -145,12 +157,3 @@ def _labels(stages: tuple[Stage, ...]) -> list[str]:
             for choice in stage.choices
         ]
     return labels
-
-
-def _groups(ascending: NDArray[np.float64], tolerance: float) -> Iterator[slice]:
-    """Cut sorted ratios into groups that stay within ``tolerance`` of their lowest."""
-    ends = np.searchsorted(ascending, ascending * (1 + tolerance + _ROUNDING), side="right")
-    start = 0
-    while start < len(ascending):
-        yield slice(start, int(ends[start]))
-        start = int(ends[start])

@@ -2,11 +2,14 @@
 
 import math
 from itertools import pairwise, product
+from random import Random
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from ridelab.drivetrain.grouping import group_starts
 from ridelab.drivetrain.ladder import published_ladder
 from ridelab.drivetrain.stages import (
     Drivetrain,
@@ -111,6 +114,16 @@ def test_one_stepless_stage_makes_the_ladder_stepless() -> None:
     assert ladder.range == pytest.approx(7.6)
 
 
+def test_settings_wider_apart_than_a_stepless_stage_leave_holes() -> None:
+    """Chain 1:1 and 4:1 before 0.5 to 1.9: 0.5 to 1.9 and 2 to 7.6, nothing between; by hand."""
+    ladder = published_ladder(
+        drivetrain(from_teeth("chain", [20, 80], [20]), stepless("hub", 0.5, 1.9))
+    )
+    assert ladder.continuous == pytest.approx((0.5, 7.6))
+    (hole,) = ladder.holes
+    assert hole == pytest.approx((1.9, 2.0))
+
+
 def test_four_stages_of_ten() -> None:
     """10,000 combinations are all there, each in one gear."""
     stages = [from_range(name, 10, 2.0 + place) for place, name in enumerate("abcd")]
@@ -143,7 +156,39 @@ def test_every_combination_is_in_one_gear(stages: list[Stage], merge: float) -> 
     for gear in ladder.gears:
         assert gear.members[-1] <= gear.members[0] * (1 + merge) * (1 + 1e-9)
         assert gear.members[0] * (1 - 1e-9) <= gear.ratio <= gear.members[-1] * (1 + 1e-9)
-        assert gear.label.count(" = ") == len(gear.members) - 1
+        assert gear.label == " = ".join(gear.settings)
+        assert len(gear.settings) == len(gear.members)
+
+
+@given(
+    stages=st.lists(chains | hubs, min_size=2, max_size=3),
+    merge=st.floats(0.001, 0.05),
+    shuffled=st.randoms(use_true_random=False),
+)
+def test_the_order_of_stages_does_not_change_the_ladder(
+    stages: list[Stage], merge: float, shuffled: Random
+) -> None:
+    """Ratios multiply in any order; a tolerance within rounding of a quotient is not met here."""
+    other = list(stages)
+    shuffled.shuffle(other)
+    one, two = (published_ladder(drivetrain(*order), merge) for order in (stages, other))
+    assert one.ratios == pytest.approx(two.ratios)
+    assert [len(gear.members) for gear in one.gears] == [len(gear.members) for gear in two.gears]
+
+
+@given(
+    ratios=st.lists(st.floats(0.1, 10), min_size=1, max_size=60),
+    merge=st.floats(0, 0.1),
+)
+def test_groups_are_those_of_a_plain_loop(ratios: list[float], merge: float) -> None:
+    """A group begins where a ratio is beyond the lowest of the group before, in plain Python."""
+    ascending = sorted(ratios)
+    starts, lowest = [], 0.0
+    for place, ratio in enumerate(ascending):
+        if ratio > lowest * (1 + merge + 1e-12):
+            starts.append(place)
+            lowest = ratio
+    assert group_starts(np.array(ascending), merge).tolist() == starts
 
 
 @given(stages=st.lists(chains | hubs, min_size=1, max_size=3))
