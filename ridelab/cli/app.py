@@ -130,18 +130,45 @@ def show(
 def paper(
     drivetrain: Annotated[str, typer.Argument(metavar="DRIVETRAIN")],
     campaign: options.CampaignFile = None,
+    beside: Annotated[
+        str | None,
+        typer.Option(
+            "--beside", help="Another drivetrain, to be compared with.", metavar="DRIVETRAIN"
+        ),
+    ] = None,
     vehicle: options.VehicleName = None,
     tyre: options.TyreDesignation = None,
+    cadence: Annotated[
+        int | None,
+        typer.Option("--cadence", min=10, max=300, help="Speak of this cadence.", metavar="RPM"),
+    ] = None,
+    merge_within: Annotated[
+        str | None,
+        typer.Option(
+            "--merge-within", help="Combinations this close share a gear.", metavar="PERCENT"
+        ),
+    ] = None,
+    part: Annotated[
+        str | None,
+        typer.Option("--part", help="gears, stages or combinations alone.", metavar="PART"),
+    ] = None,
     as_json: options.AsJson = False,
     as_csv: options.AsCsv = False,
 ) -> None:
-    """Print a published ladder; read no ride."""
+    """Print a published ladder, or two side by side; read no ride."""
     from ridelab.cli import place
     from ridelab.cli.output import form
-    from ridelab.cli.paper import print_paper
+    from ridelab.cli.paper import asked, print_paper
+    from ridelab.cli.paper_beside import print_beside
 
+    wanted = asked(
+        vehicle=vehicle, tyre=tyre, cadence_rpm=cadence, part=part, merge_within=merge_within
+    )
     how, here = form(as_json=as_json, as_csv=as_csv), place.of_campaign(campaign)
-    print_paper(here.campaign, drivetrain, vehicle, tyre, how)
+    if beside is None:
+        print_paper(here.campaign, drivetrain, wanted, how)
+    else:
+        print_beside(here.campaign, drivetrain, beside, wanted, how)
 
 
 @app.command()

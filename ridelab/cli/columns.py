@@ -23,7 +23,10 @@ if TYPE_CHECKING:
 NOTHING = "–"
 _ID_SHOWN = 10  # of the 64 characters of a SHA-256; --json has them all
 _IDS = {"ride", "sha256"}
-_RUNNING_TEXT = {"message", "reason", "path", "description", "label", "source", "stages"}
+_RUNNING_TEXT = {
+    "message", "reason", "path", "description", "label", "source", "stages", "combination",
+    "same_gear_as",
+}  # fmt: skip
 
 #: Part of a column name -> what it measures; the first that fits holds.
 _MEASURES: tuple[tuple[str, Measure], ...] = (

@@ -1,14 +1,18 @@
-"""README's table of commands and exit codes against the command line itself."""
+"""README's commands, exit codes and worked example against the command line itself."""
 
 from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
 
 from ridelab.cli import exits
 from ridelab.cli.app import app
+
+if TYPE_CHECKING:
+    from tests.cli.conftest import Ridelab
 
 README = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
 
@@ -25,3 +29,12 @@ def test_readme_and_help_list_the_same_exit_codes() -> None:
     sentence = README.partition("Exit codes:")[2].partition("\n")[0]
     assert set(re.findall(r"\b(\d+) \w", sentence)) == codes
     assert set(re.findall(r"^  (\d+) ", exits.EPILOG, re.MULTILINE)) == codes
+
+
+def test_readme_answers_the_shop_as_the_program_does(ridelab: Ridelab, tmp_path: Path) -> None:
+    """Its campaign fragment is right, and its output is what is printed."""
+    section = README.partition("## Before anybody rides")[2]
+    _, campaign, _, console, _ = section.split("```", 4)
+    (tmp_path / "shop.toml").write_text(campaign.removeprefix("toml\n"), encoding="utf-8")
+    command, printed = console.removeprefix("console\n$ ridelab ").split("\n", 1)
+    assert ridelab(*command.split()) == (0, printed, "")
