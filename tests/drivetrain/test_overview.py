@@ -95,6 +95,39 @@ def test_six_before_fourteen() -> None:
     assert rows["gears_without"].to_list() == [14, gears, 6]
 
 
+def test_eighteen_even_gears_of_six_by_three() -> None:
+    """Three settings six steps apart behind six of one step: none of the 18 repeats another.
+
+    How 18-speed crank gearboxes are built: common practice, no source.
+    """
+    step = 6.36 ** (1 / 17)
+    found = ladder(from_range("a", 6, step**5), from_range("b", 3, step**12))
+    steps = steps_of(found)
+    assert len(found.gears) == 18
+    assert found.range == pytest.approx(6.36)
+    assert steps is not None
+    assert steps.variation == pytest.approx(0, abs=1e-9)
+
+
+@given(
+    stages=st.lists(
+        st.lists(st.floats(0.3, 3), min_size=1, max_size=6).map(
+            lambda ratios: from_ratios(f"{ratios}", ratios)
+        ),
+        min_size=2,
+        max_size=3,
+        unique_by=lambda stage: stage.name,
+    ),
+    merge=st.floats(0, 0.05),
+)
+def test_gears_without_a_stage_are_those_of_the_others(stages: list[Stage], merge: float) -> None:
+    """The reference is the ladder of a drivetrain that lacks the stage."""
+    rows = stage_rows(Drivetrain("d", tuple(stages)), merge)
+    for stage, row in zip(stages, rows.to_dicts(), strict=True):
+        others = tuple(other for other in stages if other is not stage)
+        assert row["gears_without"] == len(published_ladder(Drivetrain("d", others), merge).gears)
+
+
 def test_a_stage_multiplies_both_ends_of_the_ladder() -> None:
     """Lowest gear × its lowest ratio, highest × its highest: against the ladder without it."""
     row = stage_rows(Drivetrain("d", (SIX, FOURTEEN))).row(0, named=True)

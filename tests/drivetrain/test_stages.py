@@ -71,6 +71,18 @@ def test_lowest_ratio_fixes_an_even_ladder() -> None:
     assert stage.ends == pytest.approx((0.279, 0.279 * 5.26))
 
 
+def test_fourteen_speeds_as_published() -> None:
+    """An even ladder from 0.279 over 526 % is the published one to within half a percent.
+
+    The published ratios of a 14-speed hub gear, from memory.
+    """
+    published = [
+        0.279, 0.316, 0.360, 0.409, 0.464, 0.528, 0.600, 0.682, 0.774, 0.881, 1.000, 1.135,
+        1.292, 1.467,
+    ]  # fmt: skip
+    assert ratios(from_range("hub", 14, 5.26, 0.279)) == pytest.approx(published, rel=0.005)
+
+
 def test_epicyclic_three_speed() -> None:
     """Ring 60, sun 20: 3/4, 1, 4/3, by Willis' equation (machine-design textbooks)."""
     assert ratios(epicyclic("hub", sun=20, ring=60)) == pytest.approx([3 / 4, 1, 4 / 3])

@@ -99,6 +99,17 @@ def test_the_usual_states_of_a_plain_set_are_its_three_speeds(sun: int, planet: 
     assert [choice.ratio for choice in stage.choices] == pytest.approx(closed)
 
 
+@pytest.mark.parametrize(
+    ("sun", "ring", "published"), [(20, 60, (0.75, 1, 1.333)), (24, 66, (0.733, 1, 1.364))]
+)
+def test_three_speed_hubs_as_published(
+    sun: int, ring: int, published: tuple[float, float, float]
+) -> None:
+    """75, 100, 133 % and 73, 100, 136 %, as three-speed hubs are published, from memory."""
+    stage = from_planet_sets("hub", [plain(sun, ring)], usual_states(plain(sun, ring)))
+    assert [choice.ratio for choice in stage.choices] == pytest.approx(published, abs=1e-3)
+
+
 def test_a_compound_five_speed() -> None:
     """Two suns make five speeds: 66.7, 78.9, 100, 126.6 and 150 % as published, from memory.
 
