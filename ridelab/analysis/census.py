@@ -46,17 +46,24 @@ class Census:
         return Interval(self.likely, self.least, self.most)
 
 
-def take_census(evidence: Evidence) -> Census:
-    """Compare the measured gears: closer than a campaign's ``merge_within``, two are one."""
+def take_census(evidence: Evidence, within: float | None = None) -> Census:
+    """Compare the measured gears: closer than a campaign's ``merge_within``, two are one.
+
+    ``within``: how close a claim says that they are one, to the lowest of their group.
+    """
     alike: list[Pair] = []
     unclear: list[Pair] = []
-    for pair in pairwise(evidence.ratios):
+    lowest = next(iter(evidence.ratios), 0)
+    for below, gear in pairwise(evidence.ratios):
+        pair = (below if within is None else lowest, gear)
         between = evidence.between(pair)
-        apart = 1 + _least_step(pair, evidence)
+        apart = 1 + (_least_step(pair, evidence) if within is None else within)
         if between.high < apart:
             alike.append(pair)
-        elif between.low <= apart:
+            continue
+        if between.low <= apart:
             unclear.append(pair)
+        lowest = gear
     strange, doubtful = _outside(evidence)
     likely = len(evidence.ratios) - len(alike) + len(strange)
     return Census(

@@ -3,23 +3,29 @@
 The largest of several steps is at least as large as each of them. Its lower limit is the largest
 lower limit of the joint intervals (2.5 % shared among the steps, after Bonferroni), because the one
 that errs most is picked; its upper limit is the largest upper limit, where sharing is not needed.
-The smallest step is the mirror image. The mean step follows from the range.
+The smallest step is the mirror image. The mean step follows from the range. Evenness is the
+greatest quotient of two steps' factors, and treated as the largest step is.
+
+A cadence change is that from one gear to its neighbour at one speed: the cadence in the higher gear
+times the step.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import permutations
 from typing import TYPE_CHECKING, Literal
 
 from ridelab.analysis import words
-from ridelab.analysis.intervals import scaled
+from ridelab.analysis.intervals import apart, quotient, scaled
 from ridelab.analysis.wheel import Wheel
+from ridelab.campaign.model import UNTESTABLE
 from ridelab.gears.result import Interval
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from ridelab.analysis.evidence import Evidence
+    from ridelab.analysis.evidence import Evidence, Pair
     from ridelab.campaign import Claim
 
 #: What was measured is the quantity itself; or the least, or the most, that it can be; or that of a
@@ -37,6 +43,7 @@ class Estimate:
         to_ride: gears that it also depends on and that were not measured.
         shows: what that is of the quantity itself.
         wheel: the wheel whose true rollout the interval leaves open; None if none comes in.
+        each: where a claim speaks of every step, their joint intervals; one outside disproves it.
     """
 
     measured: Interval
@@ -44,6 +51,7 @@ class Estimate:
     to_ride: tuple[int, ...] = ()
     shows: Shows = "all"
     wheel: Wheel | None = None
+    each: tuple[Interval, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -66,6 +74,8 @@ Answer = Estimate | Missing | Silent
 
 def estimate(claim: Claim, evidence: Evidence) -> Answer:
     """Return what the rides say about a claim on anything but the number of gears."""
+    if claim.quantity in UNTESTABLE:
+        return Silent(UNTESTABLE[claim.quantity])
     if claim.quantity == "range":
         return _range(evidence)
     if claim.quantity not in _BY_QUANTITY:
@@ -120,7 +130,7 @@ def _by_wheel(
     claim: Claim, evidence: Evidence, seen_by: Callable[[Wheel, Interval], Interval]
 ) -> Answer:
     """Return what follows from the recorded development of a gear, the true wheel left open."""
-    gear, wheel = _named_gear(claim, evidence), evidence.wheel
+    gear, wheel = named_gear(claim, evidence), evidence.wheel
     if wheel is None:
         return Silent(words.NO_ROLLOUT)
     if gear not in evidence.developments:
@@ -134,10 +144,84 @@ def _step(claim: Claim, evidence: Evidence) -> Answer:
     if len(evidence.published) == 1:
         return Silent("one gear has no step")
     if claim.gear is not None:
-        return _one_step(_named_gear(claim, evidence), evidence)
+        return _one_step(named_gear(claim, evidence), evidence)
     if claim.which in {"largest", "smallest"}:
         return _extreme_step(claim.which == "largest", evidence)
+    if claim.which == "every":
+        return _every_step(claim, evidence)
     return _mean_step(evidence)
+
+
+def _cadence_change(claim: Claim, evidence: Evidence) -> Answer:
+    cadence_rpm = claim.at_cadence_rpm or 0.0
+    of_steps = replace(claim, value=claim.value / cadence_rpm if cadence_rpm else 0.0)
+    answer = _step(of_steps, evidence)
+    if not isinstance(answer, Estimate):
+        return answer
+
+    def in_rpm(one: Interval) -> Interval:
+        return scaled(one, lambda step: step * cadence_rpm)
+
+    each = tuple(in_rpm(one) for one in answer.each)
+    return replace(answer, measured=in_rpm(answer.measured), each=each)
+
+
+def _every_step(claim: Claim, evidence: Evidence) -> Answer:
+    """Return the step furthest from the claimed one, within the interval that holds them all."""
+    to_ride = evidence.unmeasured(evidence.published)
+    if not evidence.steps:
+        return Missing(to_ride)
+    steps = [step.measured for step in evidence.steps.values()]
+    furthest = max(steps, key=lambda step: abs(step.value - claim.value))
+    measured = Interval(
+        furthest.value, min(step.low for step in steps), max(step.high for step in steps)
+    )
+    joint = tuple(step.joint for step in evidence.steps.values())
+    return Estimate(
+        measured, tuple(evidence.ratios), to_ride, "part" if to_ride else "all", each=joint
+    )
+
+
+def _evenness(_claim: Claim, evidence: Evidence) -> Answer:
+    """Return the largest of all steps over the smallest, both as factors, minus 1."""
+    if len(evidence.published) < 3:
+        return Silent("steps can be compared from three gears on")
+    to_ride = evidence.unmeasured(evidence.published)
+    pairs = list(permutations(evidence.steps, 2))
+    if not pairs:
+        return Missing(to_ride)
+    plain = [_over(evidence, *pair, joint=False) for pair in pairs]
+    joint = [_over(evidence, *pair, joint=True) for pair in pairs]
+    measured = Interval(
+        max(one.value for one in plain) - 1,
+        max(max(one.low for one in joint) - 1, 0.0),
+        max(one.high for one in plain) - 1,
+    )
+    gears = tuple(evidence.ratios)
+    return Estimate(measured, gears, to_ride, "at least" if to_ride else "all")
+
+
+def _over(evidence: Evidence, one: Pair, other: Pair, *, joint: bool) -> Interval:
+    """Return the factor of one step over that of another.
+
+    Neighbouring steps share a gear, whose error makes the one larger and the other smaller: there
+    the errors of both add up.
+    """
+    above, below = (
+        scaled(step.joint if joint else step.measured, lambda value: 1 + value)
+        for step in (evidence.steps[one], evidence.steps[other])
+    )
+    return apart(above, below) if set(one) & set(other) else quotient(above, below)
+
+
+def _rollout(_claim: Claim, evidence: Evidence) -> Answer:
+    """Return the effective rollout, where the ride's metres do not come from the wheel itself."""
+    if not evidence.by_satellite:
+        return Silent(words.ROLLOUT_IS_SET)
+    wheel = evidence.wheel
+    if wheel is None or not evidence.ratios:
+        return Missing(tuple(evidence.published))
+    return Estimate(wheel.effective_m, tuple(evidence.ratios))
 
 
 def _one_step(gear: int, evidence: Evidence) -> Answer:
@@ -177,7 +261,8 @@ def _mean_step(evidence: Evidence) -> Answer:
     return Estimate(mean, evidence.ends, to_ride, "part" if to_ride else "all")
 
 
-def _named_gear(claim: Claim, evidence: Evidence) -> int:
+def named_gear(claim: Claim, evidence: Evidence) -> int:
+    """Return the number of the gear that a claim names."""
     if claim.gear == "lowest":
         return evidence.ends[0]
     if claim.gear == "highest" or claim.gear is None:
@@ -190,4 +275,7 @@ _BY_QUANTITY: dict[str, Callable[[Claim, Evidence], Answer]] = {
     "development": _development,
     "speed": _speed,
     "step": _step,
+    "cadence change": _cadence_change,
+    "evenness": _evenness,
+    "rollout": _rollout,
 }

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields, replace
+from math import exp, log, sqrt
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from ridelab.analysis.intervals import quotient, scaled
+from ridelab.analysis.intervals import opened, quotient, scaled, widened
 from ridelab.analysis.wheel import Wheel, wheel_of
 from ridelab.drivetrain.ladder import MERGE_WITHIN
-from ridelab.gears.result import Interval
+from ridelab.gears.result import Interval, Precision
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
 Pair = tuple[int, int]
+
+#: One of two tails: what an interval leaves out on either side.
+TAIL = 0.025
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,14 @@ class Evidence:
             there is none.
         merge_within: ratios closer than this are one gear, relative.
         without_steps: gears are published, but the rides show a ratio that varies without steps.
+        members: of a published gear that several combinations share, the lowest and the highest of
+            their ratios; those that are ridden need not be the middle of all.
+        combinations: of the drivetrain, those that share a gear counted one by one.
+        covariance: of ln(development) of every two measured gears; empty where it is not known.
+        precision: what riding leaves uncertain; None where that is not known.
+        speeds_mps: mean speed in each measured gear, where known.
+        by_satellite: no speed comes from a sensor at a wheel.
+        share: intervals err in this share of the cases in which 95 % intervals do.
     """
 
     vehicle: str
@@ -63,6 +75,13 @@ class Evidence:
     unexplained_share: float | None = None
     merge_within: float = MERGE_WITHIN
     without_steps: bool = False
+    members: Mapping[int, tuple[float, float]] = field(default_factory=dict)
+    combinations: int = 0
+    covariance: Mapping[Pair, float] = field(default_factory=dict)
+    precision: Precision | None = None
+    speeds_mps: Mapping[int, float] = field(default_factory=dict)
+    by_satellite: bool = False
+    share: float = 1.0
 
     @property
     def stepless(self) -> bool:
@@ -84,12 +103,86 @@ class Evidence:
         """Return those of the gears that were not engaged for long enough."""
         return tuple(gear for gear in gears if gear not in self.ratios)
 
+    def least_speed_mps(self, gears: Iterable[int]) -> float | None:
+        """Return the speed from which one gear is pedalled as usual; None of several, or unknown.
+
+        Metres per second.
+        """
+        numbers = tuple(gears)
+        if len(numbers) != 1 or self.wheel is None or self.precision is None:
+            return None
+        development_m = self.published[numbers[0]] * self.wheel.effective_m.value
+        return development_m * self.precision.cadence_low_rpm / 60
+
     def between(self, pair: Pair) -> Interval:
         """Return the ratio of the upper over that of the lower of two measured gears."""
         if pair in self.steps:
             return scaled(self.steps[pair].measured, lambda step: 1 + step)
         below, above = pair
-        return quotient(self.ratios[above], self.ratios[below])
+        if pair not in self.covariance:
+            return quotient(self.ratios[above], self.ratios[below])
+        c = self.covariance
+        sd = sqrt(max(c[above, above] + c[below, below] - 2 * c[pair], 0.0))
+        half = quantile(self.precision, TAIL * self.share) * sd
+        value = self.ratios[above].value / self.ratios[below].value
+        return opened(
+            Interval(value, value * exp(-half), value * exp(half)), *self.open_between(pair)
+        )
+
+    def surer(self, share: float) -> Evidence:
+        """Return the same with intervals that err in ``share`` of the cases in which these do.
+
+        What the combinations of one gear leave open is added, as it does not depend on that.
+        """
+        times = quantile(self.precision, TAIL * share) / quantile(self.precision, TAIL)
+
+        def wider(gear: int, one: Interval) -> Interval:
+            return opened(widened(one, times), *self.open_log(gear))
+
+        def wider_step(pair: Pair, one: Interval) -> Interval:
+            factor = widened(scaled(one, lambda step: 1 + step), times)
+            return scaled(opened(factor, *self.open_between(pair)), lambda f: f - 1)
+
+        span, gears = self.range, tuple(self.ratios)
+        if span is not None:
+            ends = self.open_between((gears[0], gears[-1])) if gears else (0.0, 0.0)
+            span = opened(widened(span, times), *ends)
+        return replace(
+            self,
+            ratios={gear: wider(gear, one) for gear, one in self.ratios.items()},
+            developments={gear: wider(gear, one) for gear, one in self.developments.items()},
+            steps={
+                pair: Step(wider_step(pair, step.measured), wider_step(pair, step.joint))
+                for pair, step in self.steps.items()
+            },
+            strangers={gear: widened(one, times) for gear, one in self.strangers.items()},
+            range=span,
+            share=share,
+        )
+
+    def open_log(self, gear: int) -> tuple[float, float]:
+        """Return how far a gear's middle may lie below and above the combination ridden."""
+        middle = self.published.get(gear, 1.0)
+        low, high = self.members.get(gear, (middle, middle))
+        return log(high / middle), log(middle / low)
+
+    def open_between(self, pair: Pair) -> tuple[float, float]:
+        """Return the same of the quotient of the upper over the lower gear of a pair."""
+        (down, up), (down_below, up_below) = (self.open_log(gear) for gear in pair[::-1])
+        return down + up_below, up + down_below
+
+
+def quantile(precision: Precision | None, tail: float) -> float:
+    """Return by how many standard errors a value may be off, but for ``tail`` on that side.
+
+    Student's t with the degrees of freedom of the rides; the normal distribution where they are
+    not known.
+    """
+    from scipy.special import ndtri, stdtrit
+
+    if precision is None:
+        return float(-ndtri(tail))
+    return float(-stdtrit(precision.freedom, tail))
 
 
 def gather(
@@ -99,12 +192,15 @@ def gather(
     measured_steps: pl.DataFrame,
     published_gears: pl.DataFrame,
     merge_within: float = MERGE_WITHIN,
+    measured_covariance: pl.DataFrame | None = None,
+    measured_precision: pl.DataFrame | None = None,
+    rides: pl.DataFrame | None = None,
 ) -> Evidence:
     """Collect what concerns one row of ``vehicles`` from the relations of the same names."""
     name, drivetrain = vehicle["vehicle"], vehicle["drivetrain"]
     of_drivetrain = pl.col("drivetrain").eq_missing(pl.lit(drivetrain, pl.String))
-    ladder = published_gears.filter(of_drivetrain).sort("gear").select("gear", "ratio")
-    published = dict(ladder.iter_rows())
+    ladder = published_gears.filter(of_drivetrain).sort("gear")
+    published = dict(ladder.select("gear", "ratio").iter_rows())
     gears = measured_gears.filter(pl.col("vehicle") == name).sort("gear").to_dicts()
     listed = [one for one in gears if one["gear"] in published and one["published_ratio"]]
     ends = measured_range.filter(pl.col("vehicle") == name).to_dicts()
@@ -125,7 +221,58 @@ def gather(
         unexplained_share=vehicle["unexplained_share"],
         merge_within=merge_within,
         without_steps=bool(vehicle["stepless"] and published),
+        members=_members(ladder),
+        combinations=_combinations(ladder),
+        covariance=_covariance(_own(measured_covariance, name), published),
+        precision=_precision(_own(measured_precision, name)),
+        speeds_mps={
+            one["gear"]: one["distance_m"] / one["seconds"]
+            for one in listed
+            if one.get("distance_m") and one.get("seconds")
+        },
+        by_satellite=_by_satellite(_own(rides, name)),
     )
+
+
+def _own(relation: pl.DataFrame | None, vehicle: str) -> pl.DataFrame:
+    """Return the rows of a vehicle; none where the relation is not given."""
+    return pl.DataFrame() if relation is None else relation.filter(pl.col("vehicle") == vehicle)
+
+
+def _members(ladder: pl.DataFrame) -> dict[int, tuple[float, float]]:
+    """Return the lowest and highest combination of each gear that several share."""
+    if "ratio_low" not in ladder.columns:
+        return {}
+    rows = ladder.select("gear", "ratio_low", "ratio_high").iter_rows()
+    return {gear: (low, high) for gear, low, high in rows if low < high}
+
+
+def _combinations(ladder: pl.DataFrame) -> int:
+    """Return how many combinations make the ladder; a gear's label names its own."""
+    if "label" not in ladder.columns:
+        return len(ladder)
+    return sum(label.count(" = ") + 1 for label in ladder["label"])
+
+
+def _covariance(rows: pl.DataFrame, published: Mapping[int, float]) -> dict[Pair, float]:
+    if rows.is_empty():
+        return {}
+    return {
+        (gear, other): covariance
+        for gear, other, covariance in rows.select("gear", "other", "covariance").iter_rows()
+        if gear in published and other in published
+    }
+
+
+def _precision(rows: pl.DataFrame) -> Precision | None:
+    if rows.is_empty():
+        return None
+    row = rows.row(0, named=True)
+    return Precision(**{one.name: row[one.name] for one in fields(Precision)})
+
+
+def _by_satellite(rides: pl.DataFrame) -> bool:
+    return not rides.is_empty() and bool((rides["speed_source"] == "satellite").all())
 
 
 def _intervals(

@@ -25,9 +25,27 @@ def quotient(above: Interval, below: Interval) -> Interval:
     return Interval(exp(middle), exp(middle - down), exp(middle + up))
 
 
+def apart(above: Interval, below: Interval) -> Interval:
+    """Return ``above / below`` with the interval that holds it however their errors go together."""
+    return Interval(above.value / below.value, above.low / below.high, above.high / below.low)
+
+
 def exactly(value: float) -> Interval:
     """Return the interval of a value that has no uncertainty, such as a published one."""
     return Interval(value, value, value)
+
+
+def widened(interval: Interval, times: float) -> Interval:
+    """Return the interval with its halves so many times as wide, in the logarithm."""
+    value = interval.value
+    return Interval(
+        value, value * (interval.low / value) ** times, value * (interval.high / value) ** times
+    )
+
+
+def opened(interval: Interval, down: float, up: float) -> Interval:
+    """Return the interval with its ends further out by so much in the logarithm."""
+    return Interval(interval.value, interval.low * exp(-down), interval.high * exp(up))
 
 
 def scaled(interval: Interval, change: Callable[[float], float]) -> Interval:

@@ -1,11 +1,13 @@
 """Claims -> verdicts: does what was ridden bear out what was published?
 
-A claim allows ``value * (1 - tolerance)`` to ``value * (1 + tolerance)``. The measured quantity
-comes with a 95 % interval. It *holds* if the whole interval lies inside those limits, *fails* if
-the whole interval lies outside, and is *undecided* otherwise. That is a pair of one-sided tests,
-each at 2.5 % (TOST; D. J. Schuirmann, J. Pharmacokinet. Biopharm. 15 (1987) 657-680): a drivetrain
-whose true value lies just outside the limits is said to hold at most once in forty times, and one
-whose true value lies just inside is said to fail as rarely.
+A claim allows its value up to its tolerance to either side, or on one side only where it says "at
+least" or "at most" (``Claim.limits``). The measured quantity comes with a 95 % interval. A claim
+*holds* if the whole interval lies inside the limits, *fails* if the whole interval lies outside,
+and is *undecided* otherwise. That is a pair of one-sided tests, each at 2.5 % (TOST; D. J.
+Schuirmann, J. Pharmacokinet. Biopharm. 15 (1987) 657-680): a drivetrain whose true value lies just
+outside the limits is said to hold at most once in forty times, one whose true value lies just
+inside is said to fail as rarely, and further from the limits both are rarer still. Where several
+claims on one vehicle are judged, a verdict must be the surer (``analysis.together``).
 
 What was ridden in part bounds the whole: a range can only be wider than the part of it that was
 ridden. So a claim may fail before all gears concerned were ridden, but it never holds before.
@@ -14,38 +16,39 @@ On a stepless drivetrain nobody sees the ends, and soft pedalling passes for a h
 a claimed range holds once it was ridden, and never fails.
 
 A claimed number of gears holds once that many distinct ratios were measured. It fails if gears turn
-out as one, or if a ratio was ridden that the published ladder does not have.
+out as one, or if a ratio was ridden that the published ladder does not have (``counted``).
 
-Ratios, developments and speeds carry what the wheel leaves open (``analysis.wheel``). Where it is
-in doubt which gears were ridden, or whether they are this drivetrain's, claims that depend on it
-are undecided (``analysis.doubts``).
+Ratios, developments and speeds carry what the wheel leaves open (``analysis.wheel``), and gears
+that several combinations share which of them was ridden. Where it is in doubt which gears were
+ridden, or whether they are this drivetrain's, claims that depend on it are undecided
+(``analysis.doubts``).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import log
+from dataclasses import replace
+from functools import cache
+from math import log, nan
 from typing import TYPE_CHECKING, Literal, cast
 
 import polars as pl
 
 from ridelab.analysis import words
-from ridelab.analysis.census import take_census
-from ridelab.analysis.doubts import doubt, misplaced
+from ridelab.analysis.counted import judge_count
+from ridelab.analysis.doubts import doubt
 from ridelab.analysis.estimates import Estimate, Missing, Silent, estimate
 from ridelab.analysis.evidence import gather
-from ridelab.analysis.words import allowed, count, how_to_ride, not_ridden
-from ridelab.campaign import Claim
+from ridelab.analysis.plan import PLAN_SCHEMA, Ride, plan_ride, plan_rows
+from ridelab.analysis.together import sure_enough
+from ridelab.analysis.verdict import Verdict
+from ridelab.analysis.words import allowed, how_to_ride, not_ridden
+from ridelab.campaign import COUNTS, UNTESTABLE, Claim
 from ridelab.drivetrain.ladder import MERGE_WITHIN
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from ridelab.analysis.evidence import Evidence
-    from ridelab.gears.result import Interval
-
-Word = Literal["holds", "fails", "undecided", "untestable"]
-
 #: One row a claim and vehicle: the columns of the relation ``verdicts``.
 VERDICT_SCHEMA = pl.Schema(
     {
@@ -60,15 +63,6 @@ VERDICT_SCHEMA = pl.Schema(
 )
 
 
-@dataclass(frozen=True)
-class Verdict:
-    """One of the four words, what was measured (if anything), and why in one plain sentence."""
-
-    word: Word
-    reason: str
-    measured: Interval | None = None
-
-
 def judge(
     claims: pl.DataFrame,
     measured_gears: pl.DataFrame,
@@ -78,8 +72,46 @@ def judge(
     vehicles: pl.DataFrame,
     *,
     merge_within: float = MERGE_WITHIN,
+    measured_covariance: pl.DataFrame | None = None,
+    measured_precision: pl.DataFrame | None = None,
+    rides: pl.DataFrame | None = None,
 ) -> pl.DataFrame:
-    """Judge every claim on every vehicle that has its drivetrain.
+    """Judge every claim on every vehicle that has its drivetrain; see ``judge_and_plan``.
+
+    Returns:
+        ``VERDICT_SCHEMA``: one row a claim and vehicle, in the order given; a claim on a drivetrain
+        that no vehicle has gets one row without a vehicle.
+    """
+    return judge_and_plan(
+        claims,
+        measured_gears,
+        measured_range,
+        measured_steps,
+        published_gears,
+        vehicles,
+        merge_within=merge_within,
+        measured_covariance=measured_covariance,
+        measured_precision=measured_precision,
+        rides=rides,
+        planned=False,
+    )[0]
+
+
+def judge_and_plan(
+    claims: pl.DataFrame,
+    measured_gears: pl.DataFrame,
+    measured_range: pl.DataFrame,
+    measured_steps: pl.DataFrame,
+    published_gears: pl.DataFrame,
+    vehicles: pl.DataFrame,
+    *,
+    merge_within: float = MERGE_WITHIN,
+    measured_covariance: pl.DataFrame | None = None,
+    measured_precision: pl.DataFrame | None = None,
+    rides: pl.DataFrame | None = None,
+    planned: bool = True,
+) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Judge every claim on every vehicle that has its drivetrain, and plan what is left to ride.
 
     Args:
         claims: the relation, with its columns gear, which, at_cadence_rpm and printed.
@@ -89,37 +121,91 @@ def judge(
         published_gears: the relation.
         vehicles: the relation.
         merge_within: ratios closer than this are one gear, relative; the campaign's own.
+        measured_covariance: the relation; without it gears are taken as measured apart.
+        measured_precision: the relation; without it intervals are taken as normal, and nothing is
+            planned.
+        rides: the relation; without it no rollout can be judged.
+        planned: whether to plan rides.
 
     Returns:
-        ``VERDICT_SCHEMA``: one row a claim and vehicle, in the order given; a claim on a drivetrain
-        that no vehicle has gets one row without a vehicle.
+        ``VERDICT_SCHEMA``, as ``judge``, and ``PLAN_SCHEMA``.
     """
     found = [
         gather(
-            vehicle, measured_gears, measured_range, measured_steps, published_gears, merge_within
+            vehicle,
+            measured_gears,
+            measured_range,
+            measured_steps,
+            published_gears,
+            merge_within,
+            measured_covariance,
+            measured_precision,
+            rides,
         )
         for vehicle in vehicles.iter_rows(named=True)
     ]
+    every = list(read_claims(claims))
+    given: dict[tuple[str, str], Verdict] = {}
+    plans = [PLAN_SCHEMA.to_frame()]
+    for evidence in found:
+        judged = list(judge_together([one for one in every if concerns(one, evidence)], evidence))
+        ride = plan_ride(judged, evidence) if planned else Ride({}, {}, ())
+        for claim, verdict in judged:
+            hopeless = claim.id in ride.hopeless
+            reason = verdict.reason
+            if hopeless:
+                reason = words.hardly_ever(reason, by_satellite=evidence.by_satellite)
+            given[claim.id, evidence.vehicle] = replace(verdict, reason=reason)
+        plans.append(plan_rows(ride, evidence))
     rows: list[dict[str, object]] = []
-    for claim, only in zip(_claims(claims), claims["vehicle"], strict=True):
-        concerned = [
-            evidence
-            for evidence in found
-            if evidence.drivetrain == claim.drivetrain and only in {None, evidence.vehicle}
-        ]
-        rows += [
-            _row(claim, evidence.vehicle, judge_one(claim, evidence)) for evidence in concerned
-        ]
+    for claim in every:
+        concerned = [evidence.vehicle for evidence in found if concerns(claim, evidence)]
+        rows += [_row(claim, vehicle, given[claim.id, vehicle]) for vehicle in concerned]
         if not concerned:
-            nobody = Verdict("undecided", "no vehicle with this drivetrain was ridden")
-            rows.append(_row(claim, only, nobody))
-    return pl.DataFrame(rows, schema=VERDICT_SCHEMA)
+            rows.append(_row(claim, claim.vehicle, _without_vehicle(claim)))
+    return pl.DataFrame(rows, schema=VERDICT_SCHEMA), pl.concat(plans)
+
+
+def concerns(claim: Claim, evidence: Evidence) -> bool:
+    """Whether a claim speaks of a vehicle."""
+    return evidence.drivetrain == claim.drivetrain and claim.vehicle in {None, evidence.vehicle}
+
+
+def judge_together(claims: Sequence[Claim], evidence: Evidence) -> Iterator[tuple[Claim, Verdict]]:
+    """Judge the claims on one vehicle, so that together they rarely err."""
+
+    @cache
+    def surer(share: float) -> Evidence:
+        return evidence.surer(share)
+
+    alone = [judge_one(claim, surer(1.0)) for claim in claims]
+    tested = [place for place, verdict in enumerate(alone) if verdict.rests_on]
+
+    def given(place: int, share: float) -> bool:
+        verdict = alone[tested[place]]
+        return verdict.decided and (
+            judge_one(claims[tested[place]], surer(share)).word == verdict.word
+        )
+
+    sure = dict(zip(tested, sure_enough(len(tested), given), strict=True))
+    for place, (claim, verdict) in enumerate(zip(claims, alone, strict=True)):
+        if verdict.decided and not sure.get(place, True):
+            reason = words.not_sure_together(verdict.reason, len(tested), verdict.rests_on)
+            yield claim, replace(verdict, word="undecided", reason=reason)
+        else:
+            yield claim, verdict
+
+
+def _without_vehicle(claim: Claim) -> Verdict:
+    if claim.quantity in UNTESTABLE:
+        return Verdict("untestable", UNTESTABLE[claim.quantity])
+    return Verdict("undecided", "no vehicle with this drivetrain was ridden")
 
 
 def judge_one(claim: Claim, evidence: Evidence) -> Verdict:
     """Judge one claim by what the rides of one vehicle say."""
-    if claim.quantity == "gears":
-        return _judge_gears(claim, evidence)
+    if claim.quantity in COUNTS:
+        return judge_count(claim, evidence)
     answer = estimate(claim, evidence)
     if isinstance(answer, Silent) and answer.for_ever:
         return Verdict("untestable", answer.reason)
@@ -130,28 +216,34 @@ def judge_one(claim: Claim, evidence: Evidence) -> Verdict:
     if isinstance(answer, Silent):
         return Verdict("undecided", answer.reason)
     if isinstance(answer, Missing):
-        return Verdict("undecided", not_ridden(answer.to_ride))
-    return _compare(claim, answer)
+        above = evidence.least_speed_mps(answer.to_ride)
+        return Verdict("undecided", not_ridden(answer.to_ride, above))
+    return _compare(claim, answer, evidence)
 
 
-def _compare(claim: Claim, answer: Estimate) -> Verdict:
+def _compare(claim: Claim, answer: Estimate, evidence: Evidence) -> Verdict:
     """Set the interval against the limits of the claim, as the head of this module says."""
-    low, high = _limits(claim)
-    measured, within = answer.measured, allowed(claim)
-    if measured.low > high and answer.shows in {"all", "at least"}:
-        return Verdict("fails", f"above the claim by more than {within}", measured)
-    if measured.high < low and answer.shows in {"all", "at most"}:
-        return Verdict("fails", f"below the claim by more than {within}", measured)
+    low, high = claim.limits
+    measured, gears = answer.measured, answer.gears
+    if answer.each:
+        above = any(one.low > high for one in answer.each)
+        below = any(one.high < low for one in answer.each)
+    else:
+        above = measured.low > high and answer.shows in {"all", "at least"}
+        below = measured.high < low and answer.shows in {"all", "at most"}
+    if above or below:
+        return Verdict("fails", words.outside(claim, above=above), measured, gears or (0,))
     if answer.to_ride:
-        return Verdict("undecided", not_ridden(answer.to_ride), measured)
+        speed_mps = evidence.least_speed_mps(answer.to_ride)
+        return Verdict("undecided", not_ridden(answer.to_ride, speed_mps), measured)
     if measured.low >= low and measured.high <= high:
-        return Verdict("holds", f"within {within} of the claim, uncertainty included", measured)
-    return Verdict("undecided", _why_undecided(claim, answer), measured)
+        return Verdict("holds", words.inside(claim), measured, gears or (0,))
+    return Verdict("undecided", _why_undecided(claim, answer, evidence), measured, gears or (0,))
 
 
-def _why_undecided(claim: Claim, answer: Estimate) -> str:
+def _why_undecided(claim: Claim, answer: Estimate, evidence: Evidence) -> str:
     """Say what leaves a claim open though all that it depends on was ridden, and what helps."""
-    (low, high), measured, limit = _limits(claim), answer.measured, allowed(claim)
+    (low, high), measured, limit = claim.limits, answer.measured, allowed(claim)
     if answer.shows == "as ridden" and measured.value < low:
         return "not all of it was ridden: ride 60 s at its lowest and 60 s at its highest ratio"
     if answer.shows == "as ridden" and measured.value > high:
@@ -161,52 +253,30 @@ def _why_undecided(claim: Claim, answer: Estimate) -> str:
         )
     if answer.wheel and 2 * answer.wheel.open_log > log(measured.high / measured.low):
         return words.open_wheel(answer.wheel.open_share, answer.wheel.is_measured, limit)
+    shared = tuple(gear for gear in answer.gears if gear in evidence.members)
+    if shared and claim.quantity in {"ratio", "development", "speed", "step", "cadence change"}:
+        return words.shared_gear(shared, limit)
     longer = how_to_ride(answer.gears) if answer.gears else "at its ends"
     return f"the uncertainty reaches across the limit of {limit}: ride longer {longer}"
 
 
-def _judge_gears(claim: Claim, evidence: Evidence) -> Verdict:
-    """Set the number of distinct ratios against the limits of the claim."""
-    if evidence.stepless:
-        return Verdict("untestable", "a stepless drivetrain has no gears to count")
-    census = take_census(evidence)
-    if census.strange and not misplaced(evidence):
-        return Verdict("fails", words.off_the_ladder(census.strange), census.number)
-    doubtful = doubt(claim, evidence)
-    if doubtful:
-        return Verdict("undecided", doubtful, census.number)
-    low, high = _limits(claim)
-    if census.least > high:
-        return Verdict("fails", f"{count(census.least)} ridden, more than claimed", census.number)
-    if census.most < low and not census.doubtful:
-        reason = words.too_few(census.most, census.alike, census.unridden)
-        return Verdict("fails", reason, census.number)
-    if census.doubtful:
-        return Verdict("undecided", words.maybe_off_the_ladder(census.doubtful), census.number)
-    if census.least >= low:
-        return Verdict("holds", f"{count(census.least)} ridden, as claimed", census.number)
-    if census.unridden:
-        return Verdict("undecided", not_ridden(census.unridden), census.number)
-    return Verdict("undecided", words.too_close(census.unclear), census.number)
-
-
-def _limits(claim: Claim) -> tuple[float, float]:
-    return claim.value * (1 - claim.tolerance), claim.value * (1 + claim.tolerance)
-
-
-def _claims(claims: pl.DataFrame) -> Iterator[Claim]:
+def read_claims(claims: pl.DataFrame) -> Iterator[Claim]:
+    """Yield the claims of the relation."""
     for row in claims.iter_rows(named=True):
         yield Claim(
             id=row["claim"],
             drivetrain=row["drivetrain"],
             quantity=row["quantity"],
-            value=row["value"],
-            tolerance=row["tolerance"],
+            value=nan if row["value"] is None else row["value"],
+            tolerance=nan if row["tolerance"] is None else row["tolerance"],
             printed=row["printed"],
             source=row["source"] or "",
             gear=_gear(row["gear"]),
             which=row["which"],
             at_cadence_rpm=row["at_cadence_rpm"],
+            bound=row.get("bound") or "about",
+            within=row.get("within"),
+            vehicle=row["vehicle"],
         )
 
 

@@ -14,6 +14,10 @@ NO_ROLLOUT = (
     "rides show only how gears compare with each other: give this vehicle a tyre, or better a "
     "measured rollout_m"
 )
+ROLLOUT_IS_SET = (
+    "a recording unit makes metres of wheel turns by the rollout that it is set to, so rides show "
+    "that setting: roll the wheel along a tape, or ride by satellite speed"
+)
 NO_STEPS = (
     "the ratio varies without steps, though gears are published: is this the drivetrain that was "
     "ridden?"
@@ -35,12 +39,67 @@ def gear_list(gears: Sequence[int]) -> str:
     return f"gears {joined}"
 
 
-def not_ridden(gears: Sequence[int]) -> str:
-    """Say which gears were not ridden long enough, and what to ride."""
+def not_ridden(gears: Sequence[int], above_mps: float | None = None) -> str:
+    """Say which gears were not ridden long enough, and what to ride; ``above_mps``: how fast."""
     be, each = ("was", "it") if len(gears) == 1 else ("were", "each")
+    fast = "" if above_mps is None else f", above {above_mps:.1f} m/s"
     return (
-        f"{gear_list(gears)} {be} not ridden long enough: ride 60 s of steady pedalling in {each}"
+        f"{gear_list(gears)} {be} not ridden long enough: ride 60 s of steady pedalling in "
+        f"{each}{fast}"
     )
+
+
+def outside(claim: Claim, *, above: bool) -> str:
+    """Say on which side a claim is missed."""
+    if claim.bound != "about":
+        return f"{'above the most' if above else 'below the least'} that is claimed"
+    return f"{'above' if above else 'below'} the claim by more than {allowed(claim)}"
+
+
+def inside(claim: Claim) -> str:
+    """Say why a claim holds."""
+    if claim.bound != "about":
+        side = "below the least" if claim.bound == "at least" else "above the most"
+        return f"not {side} that is claimed, uncertainty included"
+    if claim.which == "every":
+        return f"every step is within {allowed(claim)} of the claim, uncertainty included"
+    return f"within {allowed(claim)} of the claim, uncertainty included"
+
+
+def not_sure_together(reason: str, claims: int, gears: Sequence[int]) -> str:
+    """Say that a verdict would do for a single claim, but not for one of so many."""
+    longer = how_to_ride(gears) if any(gears) else "at its ends"
+    return (
+        f"{reason}, but not surely enough for one of {claims} claims judged together: ride longer "
+        f"{longer}"
+    )
+
+
+def hardly_ever(reason: str, *, by_satellite: bool) -> str:
+    """Say that a claim is too near its limit for a ride to decide it, and what else may."""
+    sensor = ": a speed sensor at the wheel would tell more" if by_satellite else ""
+    return f"{reason}; so near its limit half an hour more may well not decide it{sensor}"
+
+
+def shared_gear(gears: Sequence[int], limit: str) -> str:
+    """Say that combinations which share a gear leave open which of them was ridden."""
+    return (
+        f"several combinations share {gear_list(gears)}, and rides do not tell which of them was "
+        f"ridden; that, or how little was ridden, reaches across the limit of {limit}"
+    )
+
+
+def finer_than_measured(within: float, merged: float) -> str:
+    """Say that gears are not measured as finely as a claim counts them."""
+    return (
+        f"the claim counts gears from {100 * within:.2g} % apart, but combinations closer than "
+        f"{100 * merged:.2g} % are measured as one"
+    )
+
+
+def repeated(combinations: int, distinct: int) -> str:
+    """Say how many combinations make how many gears."""
+    return f"{combinations} combinations make {count(distinct)}"
 
 
 def how_to_ride(gears: Sequence[int]) -> str:

@@ -23,12 +23,27 @@ def print_relation(where: tuple[Path, UnitSystem], relation: str, how: Form, lim
         StoreError: there is no store, or it cannot be read.
     """
     path, units = where
+    if relation == "plan":
+        print_ride_plan(path, how, units, limit)
+        return
     with open_to_read(path) as store:
         known = store.relations()
         if relation not in known:
             raise UsageError(f"no relation {relation!r} in {path}; {nearest(relation, known)}")
         frame = store.frame(relation)
     emit(frame, how, units, limit)  # no store is held while a pager is read
+
+
+def print_ride_plan(path: Path, how: Form, units: UnitSystem, limit: int) -> None:
+    """Print what to ride, in words for a rider; with --json or --csv the relation itself."""
+    from ridelab.cli.planned import print_plan
+
+    with open_to_read(path) as store:
+        plan, verdicts = store.frame("test_ride_plan"), store.frame("verdicts")
+    if how == "table":
+        print_plan(plan, verdicts, units)
+    else:
+        emit(plan, how, units, limit)
 
 
 def print_answer(where: tuple[Path, UnitSystem], sql: str, how: Form, limit: int) -> None:

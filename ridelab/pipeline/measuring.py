@@ -97,14 +97,22 @@ def fingerprint(vehicle: Vehicle, rides: Sequence[str], ladder: Ladder | None) -
 
 def verdicts(context: Context, _settings: Mapping[str, object]) -> None:
     """Judge the claims of the campaign by what is measured."""
-    from ridelab.analysis import judge
+    from ridelab.analysis import judge_and_plan
 
     store = context.store
     context.listen(Progress("verdicts", 0, len(context.campaign.claims)))
     store.put_claims(context.campaign)
     measured = ("measured_gears", "measured_range", "measured_steps")
     frames = (store.frame(name) for name in ("claims", *measured, "published_gears", "vehicles"))
-    store.replace("verdicts", judge(*frames, merge_within=context.campaign.merge_within))
+    found, planned = judge_and_plan(
+        *frames,
+        merge_within=context.campaign.merge_within,
+        measured_covariance=store.frame("measured_covariance"),
+        measured_precision=store.frame("measured_precision"),
+        rides=store.frame("rides"),
+    )
+    store.replace("verdicts", found)
+    store.replace("test_ride_plan", planned)
     context.listen(Progress("verdicts", len(context.campaign.claims), len(context.campaign.claims)))
 
 

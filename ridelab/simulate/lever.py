@@ -47,7 +47,7 @@ class Lever:
         self._began_s = self._ends_s = self._began_rpm = 0.0
         self._next_s = 0.0
         self._urge_s: float | None = None
-        self._plan: list[int] = []
+        self._plan: list[tuple[int, float]] = []
         self._back_s: float | None = None
         self._way = 0
         self._left_s = self._seen_s = 0.0
@@ -64,9 +64,11 @@ class Lever:
         return self.gears.up[self.at] == self.at
 
     def sweep(self, now: Moment) -> None:
-        """Begin at the lowest gear; the gears are ridden on the way up."""
-        self._plan = list(self.gears.path)
-        self._left_s, self._seen_s = self.rider.sweep_s, now.t_s
+        """Begin at the lowest gear; the gears are ridden on the way up. Or ride what is planned."""
+        self._plan = [(setting, self.rider.sweep_s) for setting in self.gears.path]
+        if self.rider.sweep_plan:
+            self._plan = [(self._setting(gear), s) for gear, s in self.rider.sweep_plan]
+        self._left_s, self._seen_s = self._plan[0][1], now.t_s
 
     def act(self, now: Moment) -> None:
         """Finish a shift under way, or decide on the next one."""
@@ -77,6 +79,8 @@ class Lever:
             return
         steps = self._sweep_steps(now) if self._plan else self._steps(now)
         target = self._after(steps)
+        if steps and self._plan and self.rider.sweep_plan:
+            target = self._plan[0][0]
         if target != self.at:
             self._begin(now, target)
 
@@ -202,14 +206,21 @@ class Lever:
         passed_s, self._seen_s = now.t_s - self._seen_s, now.t_s
         if now.t_s < self._next_s or (now.cadence_rpm <= 0 and not self.shifts_standing):
             return 0
-        if self.at != self._plan[0]:
-            self._left_s = self.rider.sweep_s
-            return 1 if self._target_is_above(self._plan[0]) else -1
+        setting, seconds = self._plan[0]
+        if self.at != setting:
+            self._left_s = seconds
+            return 1 if self._target_is_above(setting) else -1
         if now.coupled:
             self._left_s -= passed_s
         if self._left_s <= 0:
             self._plan.pop(0)
+            self._left_s = self._plan[0][1] if self._plan else 0.0
         return 0
+
+    def _setting(self, gear: int) -> int:
+        """Return the setting that a gear is ridden in: one on the way up, if there is one."""
+        having = [at for at, setting in enumerate(self.gears.settings) if setting.gear == gear]
+        return next((at for at in having if at in self.gears.path), having[0])
 
     def _target_is_above(self, target: int) -> bool:
         return self.gears.settings[target].ratio > self.ratio

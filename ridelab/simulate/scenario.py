@@ -38,6 +38,7 @@ class Rider:
             constant ratio, which looks like another gear.
         fastest_mps: brakes above this on a descent.
         sweep_s: seconds in each gear where a course asks for a sweep through all gears.
+        sweep_plan: gears with the seconds to ride in each, in order, instead of all of them.
     """
 
     mass_kg: float = 75.0
@@ -53,6 +54,7 @@ class Rider:
     soft_wander: float = 0.0
     fastest_mps: float = 13.5
     sweep_s: float = 40.0
+    sweep_plan: tuple[tuple[int, float], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -154,9 +154,18 @@ def test_stepless_has_no_gears_to_test(claim: dict[str, Any]) -> None:
 
 
 def test_quantity_that_telemetry_cannot_show_is_untestable() -> None:
-    """A later campaign may claim what this version does not know."""
-    row = verdict({"quantity": "efficiency", "value": 0.95})
-    assert (row["verdict"], row["reason"]) == ("untestable", "no ride shows this: efficiency")
+    """What no ride shows says why; so does what this version does not know."""
+    row = verdict({"quantity": "noise", "value": None, "tolerance": None})
+    assert (row["verdict"], row["reason"]) == ("untestable", "a ride file holds no sound")
+    row = verdict({"quantity": "comfort", "value": 0.95})
+    assert (row["verdict"], row["reason"]) == ("untestable", "no ride shows this: comfort")
+
+
+def test_a_step_is_never_read_as_efficiency() -> None:
+    """However exactly the gears are measured."""
+    row = verdict({"quantity": "efficiency", "value": None, "tolerance": None})
+    assert row["verdict"] == "untestable"
+    assert "neither a step nor a range says anything of efficiency" in row["reason"]
 
 
 def test_range_needs_no_wheel() -> None:

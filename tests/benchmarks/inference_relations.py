@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -20,7 +21,8 @@ _VEHICLE = pl.lit("vehicle").alias("vehicle")
 _CLAIM: dict[str, Any] = {
     "claim": pl.String, "drivetrain": pl.String, "vehicle": pl.String, "quantity": pl.String,
     "value": pl.Float64, "tolerance": pl.Float64, "source": pl.String, "gear": pl.String,
-    "which": pl.String, "at_cadence_rpm": pl.Float64, "printed": pl.String,
+    "which": pl.String, "at_cadence_rpm": pl.Float64, "printed": pl.String, "bound": pl.String,
+    "within": pl.Float64,
 }  # fmt: skip
 _RANGE: dict[str, Any] = {
     "low_gear": pl.Int32, "high_gear": pl.Int32, "range": pl.Float64, "range_low": pl.Float64,
@@ -36,6 +38,11 @@ _STATED: dict[str, Any] = {
 
 def verdicts_on(claims: Sequence[Claim], case: Case, result: VehicleGears) -> pl.DataFrame:
     """Judge claims on the case's drivetrain; a row a claim, in order."""
+    return judge(**relations(claims, case, result))
+
+
+def relations(claims: Sequence[Claim], case: Case, result: VehicleGears) -> dict[str, Any]:
+    """Return what ``judge`` needs, by the names of its arguments."""
     rows = [
         {
             "claim": f"c{number}",
@@ -48,17 +55,23 @@ def verdicts_on(claims: Sequence[Claim], case: Case, result: VehicleGears) -> pl
             "which": claim.which,
             "at_cadence_rpm": claim.at_cadence_rpm,
             "printed": claim.printed,
+            "bound": claim.bound,
+            "within": claim.within,
         }
         for number, claim in enumerate(claims)
     ]
-    return judge(
-        pl.DataFrame(rows, schema=_CLAIM),
-        _measured_gears(result),
-        _measured_range(result),
-        result.steps.with_columns(_VEHICLE),
-        _published_gears(case),
-        _vehicles(case, result),
-    )
+    known = [] if result.precision is None else [asdict(result.precision)]
+    return {
+        "claims": pl.DataFrame(rows, schema=_CLAIM),
+        "measured_gears": _measured_gears(result),
+        "measured_range": _measured_range(result),
+        "measured_steps": result.steps.with_columns(_VEHICLE),
+        "published_gears": _published_gears(case),
+        "vehicles": _vehicles(case, result),
+        "measured_covariance": result.covariance.with_columns(_VEHICLE),
+        "measured_precision": pl.DataFrame(known).select(_VEHICLE, pl.all()) if known else None,
+        "rides": pl.DataFrame({"speed_source": [case.sensors.speed]}).with_columns(_VEHICLE),
+    }
 
 
 def _measured_gears(result: VehicleGears) -> pl.DataFrame:
@@ -86,6 +99,9 @@ def _published_gears(case: Case) -> pl.DataFrame:
             "drivetrain": [case.truth.name] * len(gears),
             "gear": [gear.number for gear in gears],
             "ratio": [gear.ratio for gear in gears],
+            "label": [gear.label for gear in gears],
+            "ratio_low": [min(gear.members) for gear in gears],
+            "ratio_high": [max(gear.members) for gear in gears],
         }
     )
 
