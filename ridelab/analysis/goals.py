@@ -38,6 +38,11 @@ class Goal:
     down: float = 0.0
     up: float = 0.0
 
+    @property
+    def shut(self) -> bool:
+        """Whether other causes leave so much open that no riding brings it inside its limits."""
+        return self.low + self.down >= self.high - self.up
+
 
 def goals(claim: Claim, evidence: Evidence) -> tuple[Goal, ...]:
     """Return what must become known for a claim; nothing where riding would not decide it."""

@@ -74,11 +74,15 @@ BRISKER_RPM = 6.0
 
 @dataclass(frozen=True)
 class Ride:
-    """Spells to ride on one vehicle, by gear, for which claims, and which cannot be planned for."""
+    """Spells to ride on one vehicle, by gear, for which claims, and which cannot be planned for.
+
+    ``hopeless``: too near their limits; ``shut``: what the wheel leaves open is too much.
+    """
 
     spells: Mapping[int, int]
     decides: Mapping[str, tuple[int, ...]]
-    hopeless: tuple[str, ...]
+    hopeless: tuple[str, ...] = ()
+    shut: tuple[str, ...] = ()
 
 
 def plan_ride(claims: Sequence[tuple[Claim, Verdict]], evidence: Evidence) -> Ride:
@@ -89,10 +93,12 @@ def plan_ride(claims: Sequence[tuple[Claim, Verdict]], evidence: Evidence) -> Ri
         if verdict.word == "undecided" and (found := goals(claim, evidence))
     }
     if not wanted or evidence.precision is None:
-        return Ride({}, {}, ())
+        return Ride({}, {})
     outlook = _Outlook(evidence, evidence.precision, len(wanted))
     alone = {claim: outlook.spells_for(found, {}) for claim, found in wanted.items()}
-    hopeless = tuple(claim for claim, spells in alone.items() if spells is None)
+    vain = [claim for claim, spells in alone.items() if spells is None]
+    shut = tuple(claim for claim in vain if any(goal.shut for goal in wanted[claim]))
+    hopeless = tuple(claim for claim in vain if claim not in shut)
     order = sorted(
         (sum(spells.values()), claim) for claim, spells in alone.items() if spells is not None
     )
@@ -102,7 +108,8 @@ def plan_ride(claims: Sequence[tuple[Claim, Verdict]], evidence: Evidence) -> Ri
         spells = spells if more is None else more
     planned = {claim: wanted[claim] for _, claim in order}
     spells = outlook.spared(planned, spells)
-    return Ride(spells, {claim: _gears(found) for claim, found in planned.items()}, hopeless)
+    decides = {claim: _gears(found) for claim, found in planned.items()}
+    return Ride(spells, decides, hopeless, shut)
 
 
 def _gears(found: Iterable[Goal]) -> tuple[int, ...]:

@@ -149,11 +149,12 @@ def judge_and_plan(
     plans = [PLAN_SCHEMA.to_frame()]
     for evidence in found:
         judged = list(judge_together([one for one in every if concerns(one, evidence)], evidence))
-        ride = plan_ride(judged, evidence) if planned else Ride({}, {}, ())
+        ride = plan_ride(judged, evidence) if planned else Ride({}, {})
         for claim, verdict in judged:
-            hopeless = claim.id in ride.hopeless
             reason = verdict.reason
-            if hopeless:
+            if claim.id in ride.shut and evidence.wheel is not None and not verdict.rests_on:
+                reason = words.wheel_as_well(reason, measured=evidence.wheel.is_measured)
+            if claim.id in ride.hopeless:
                 reason = words.hardly_ever(reason, by_satellite=evidence.by_satellite)
             given[claim.id, evidence.vehicle] = replace(verdict, reason=reason)
         plans.append(plan_rows(ride, evidence))

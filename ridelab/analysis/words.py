@@ -75,6 +75,16 @@ def not_sure_together(reason: str, claims: int, gears: Sequence[int]) -> str:
     )
 
 
+def wheel_as_well(reason: str, *, measured: bool) -> str:
+    """Say that riding alone will not do, since the wheel leaves too much open."""
+    if measured:
+        return f"{reason}; even then a measured rollout leaves too much open to tell so closely"
+    return (
+        f"{reason}; and measure the rollout with the rider aboard (rollout_m), as a nominal one "
+        "leaves too much open"
+    )
+
+
 def hardly_ever(reason: str, *, by_satellite: bool) -> str:
     """Say that a claim is too near its limit for a ride to decide it, and what else may."""
     sensor = ": a speed sensor at the wheel would tell more" if by_satellite else ""

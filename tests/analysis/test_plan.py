@@ -120,6 +120,15 @@ def test_a_claim_on_its_very_limit_is_not_planned_for() -> None:
     assert "half an hour more may well not decide it" in verdicts["reason"][0]
 
 
+def test_where_the_wheel_leaves_too_much_open_riding_is_not_all_that_helps() -> None:
+    """A measured rollout is known to 0.5 %, which is more than a claim of 0.4 % allows."""
+    claim = {"quantity": "ratio", "gear": "highest", "value": 2.97, "tolerance": 0.004}
+    gears = {gear: ratio for gear, ratio in ridden.numbered().items() if gear < 9}
+    verdicts, plan = _planned(claim, gears=gears)
+    assert plan.is_empty()
+    assert "a measured rollout leaves too much open" in verdicts["reason"][0]
+
+
 def test_nobody_is_asked_to_ride_faster_than_ten_metres_a_second() -> None:
     """The cadence is lower there: 2.97 x 1.5 m at 135 rpm would be that fast."""
     claim = {"quantity": "ratio", "gear": "highest", "value": 2.97, "tolerance": 0.025}
