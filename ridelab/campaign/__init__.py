@@ -1,14 +1,28 @@
 """campaign.toml -> checked objects: nothing below this room meets a raw dictionary."""
 
 from ridelab.campaign.loggers import Logger
-from ridelab.campaign.model import Campaign, Claim, ClaimQuantity, Kind, Units, Vehicle
+from ridelab.campaign.model import (
+    COUNTS,
+    UNTESTABLE,
+    Bound,
+    Campaign,
+    Claim,
+    ClaimQuantity,
+    Kind,
+    Units,
+    Vehicle,
+    Which,
+)
 from ridelab.campaign.read import load
 from ridelab.campaign.rides import FoundRides, find_rides, require_rides
 from ridelab.campaign.starter import STARTER, single_vehicle, write_starter
 from ridelab.campaign.summary import describe
 
 __all__ = [
+    "COUNTS",
     "STARTER",
+    "UNTESTABLE",
+    "Bound",
     "Campaign",
     "Claim",
     "ClaimQuantity",
@@ -17,6 +31,7 @@ __all__ = [
     "Logger",
     "Units",
     "Vehicle",
+    "Which",
     "describe",
     "find_rides",
     "load",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf
 from typing import TYPE_CHECKING, Literal
 
 from ridelab.drivetrain.ladder import MERGE_WITHIN, published_ladder
@@ -17,10 +18,40 @@ if TYPE_CHECKING:
     from ridelab.drivetrain.stages import Drivetrain
     from ridelab.drivetrain.wheel import Tyre
 
-__all__ = ["Campaign", "Claim", "ClaimQuantity", "Kind", "Units", "Vehicle"]
+__all__ = [
+    "COUNTS",
+    "UNTESTABLE",
+    "Bound",
+    "Campaign",
+    "Claim",
+    "ClaimQuantity",
+    "Kind",
+    "Units",
+    "Vehicle",
+    "Which",
+]
 
 Kind = Literal["bicycle", "trike", "tandem", "cargo", "velomobile"]
-ClaimQuantity = Literal["range", "gears", "ratio", "step", "speed", "development"]
+ClaimQuantity = Literal[
+    "range", "gears", "overlap", "ratio", "step", "evenness", "cadence change", "speed",
+    "development", "rollout", "efficiency", "noise", "durability", "weight",
+]  # fmt: skip
+Which = Literal["mean", "largest", "smallest", "every"]
+#: How a claimed number is meant: as the value itself, or as the least or the most there is.
+Bound = Literal["about", "at least", "at most"]
+
+#: Quantities that come in whole numbers.
+COUNTS: tuple[ClaimQuantity, ...] = ("gears", "overlap")
+#: Quantities that speed and cadence do not show, and why not; ``Claim.value`` is NaN for them.
+UNTESTABLE: dict[ClaimQuantity, str] = {
+    "efficiency": (
+        "speed and cadence show how far a turn of the crank carries, not what power is lost on the "
+        "way; neither a step nor a range says anything of efficiency"
+    ),
+    "noise": "a ride file holds no sound",
+    "durability": "wear takes years, and a ride file holds hours",
+    "weight": "a ride shows rider, load and vehicle as one mass",
+}
 
 
 @dataclass(frozen=True)
@@ -46,9 +77,23 @@ class Vehicle:
 
 @dataclass(frozen=True)
 class Claim:
-    """One published statement that rides can test; ``value`` in SI, a range as a factor.
+    """One published statement about a drivetrain.
 
-    ``tolerance`` is relative to the value: ``abs(measured / value - 1) <= tolerance``.
+    Attributes:
+        value: in SI, a range or a step as a factor or fraction, a cadence change in turns a minute;
+            of evenness (1 + largest step) / (1 + smallest step) - 1; of overlap the number of
+            combinations that only repeat a gear. NaN for what is ``UNTESTABLE``.
+        tolerance: relative to the value; stated, else half a unit of the last digit printed.
+        printed: the value as the campaign prints it, "at least" or "at most" in front.
+        gear: the gear of a ratio, development or speed; the upper gear of one step or of the
+            cadence change at it.
+        which: of several steps, or of the cadence changes at them; None beside ``gear``.
+        at_cadence_rpm: of a speed, the cadence it is claimed at; of a cadence change, the cadence
+            in the higher gear of the two. Taken as exact.
+        bound: whether ``value`` is what is claimed, or only its least or its most.
+        within: combinations closer than this count as one gear, relative, for gears and overlap;
+            None for the campaign's own ``merge_within``.
+        vehicle: the only vehicle it speaks of; None for all that have the drivetrain.
     """
 
     id: str
@@ -56,11 +101,28 @@ class Claim:
     quantity: ClaimQuantity
     value: float
     tolerance: float
-    printed: str  # the value as the campaign prints it
+    printed: str
     source: str = ""
     gear: int | Literal["lowest", "highest"] | None = None
-    which: Literal["mean", "largest", "smallest"] | None = None
+    which: Which | None = None
     at_cadence_rpm: float | None = None
+    bound: Bound = "about"
+    within: float | None = None
+    vehicle: str | None = None
+
+    @property
+    def limits(self) -> tuple[float, float]:
+        """The least and the most that the quantity may be for the claim to hold; may be infinite.
+
+        ``value * (1 ± tolerance)``, a count at least by half a one, on the side or sides that
+        ``bound`` claims. NaN for what is ``UNTESTABLE``.
+        """
+        margin = self.tolerance * self.value
+        if self.quantity in COUNTS:
+            margin = max(margin, 0.5)
+        low = -inf if self.bound == "at most" else self.value - margin
+        high = inf if self.bound == "at least" else self.value + margin
+        return low, high
 
 
 @dataclass(frozen=True)

@@ -42,16 +42,17 @@ def load(path: str | Path) -> Campaign:
     )  # fmt: skip
     drivetrains, ladders = read_drivetrains(top, merge_within)
     loggers = read_loggers(top)
+    vehicles = {
+        name: _vehicle(name, table, drivetrains, loggers)
+        for name, table in top.table("vehicles", None).named(_VEHICLE_KEYS)
+    }
     return Campaign(
         name=general.text("name", root.name),
         root=root,
         units=general.choice("units", _UNITS, "metric"),
-        vehicles={
-            name: _vehicle(name, table, drivetrains, loggers)
-            for name, table in top.table("vehicles", None).named(_VEHICLE_KEYS)
-        },
+        vehicles=vehicles,
         drivetrains=drivetrains,
-        claims=read_claims(top, ladders),
+        claims=read_claims(top, ladders, vehicles),
         merge_within=merge_within,
         loggers=loggers,
         file=file,

@@ -56,9 +56,11 @@ stages = [
 # columns.speed = { column = "v", unit = "km/h", source = "wheel" }
 # columns.cadence = { column = "n" }            # turns a minute
 
-# One table a published statement that rides can test. quantity is range, gears, ratio, step, speed
-# or development; ratio, development and speed need gear = "lowest", "highest" or a number, speed
-# also at_cadence_rpm; step takes a gear, or which = "mean", "largest" or "smallest".
+# One table a published statement. quantity is range, gears, overlap, ratio, step, evenness, cadence
+# change, speed, development or rollout; efficiency, noise, durability and weight are kept, too, but
+# rides cannot test them. ratio, development and speed need gear = "lowest", "highest" or a number;
+# step and cadence change take a gear, or which = "mean", "largest", "smallest" or "every"; speed
+# and cadence change need at_cadence_rpm. at_least or at_most may stand in place of value.
 [[claims]]
 drivetrain = "nine"
 quantity = "range"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from math import isnan
 from typing import TYPE_CHECKING
 
 from ridelab.campaign.rides import FoundRides, find_rides
@@ -20,6 +21,9 @@ _SI: dict[str, tuple[Measure, str]] = {
     "step": ("step", ""),
     "speed": ("speed", "m/s"),
     "development": ("development", "m"),
+    "rollout": ("rollout", "m"),
+    "evenness": ("step", ""),
+    "cadence change": ("cadence", "rpm"),
 }
 _BARE = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?", re.ASCII)
 Row = dict[str, str | int | float | None]
@@ -81,13 +85,15 @@ def _logger(campaign: Campaign, logger: Logger) -> Row:
 
 def _claimed(claim: Claim, units: UnitSystem) -> str:
     """Return the value as printed; a bare number also with its unit: "25 m/s = 90 km/h"."""
-    if not _BARE.fullmatch(claim.printed) or claim.quantity not in _SI:
+    bound = "" if claim.bound == "about" else f"{claim.bound} "
+    printed = claim.printed.removeprefix(bound)
+    if not _BARE.fullmatch(printed) or claim.quantity not in _SI:
         return claim.printed
     measure, si = _SI[claim.quantity]
-    last_digit = 2 * float(half_last_digit(claim.printed))
+    last_digit = 2 * float(half_last_digit(printed))
     shown = format_quantity(claim.value, measure, units, last_digit)
-    stated = f"{claim.printed} {si}".rstrip()
-    return stated if shown == stated else f"{stated} = {shown}"
+    stated = f"{printed} {si}".rstrip()
+    return bound + (stated if shown == stated else f"{stated} = {shown}")
 
 
 def _claim(campaign: Campaign, claim: Claim) -> Row:
@@ -99,8 +105,8 @@ def _claim(campaign: Campaign, claim: Claim) -> Row:
         "gear": str(claim.gear) if claim.gear is not None else claim.which,
         "at_cadence_rpm": claim.at_cadence_rpm,
         "claimed": _claimed(claim, campaign.units),
-        "value": claim.value,
-        "tolerance": claim.tolerance,
+        "value": None if isnan(claim.value) else claim.value,
+        "tolerance": None if isnan(claim.tolerance) else claim.tolerance,
         "source": claim.source,
         "vehicles": len(vehicles),
     }

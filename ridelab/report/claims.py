@@ -33,6 +33,9 @@ _MEASURES: dict[str, Measure] = {
     "step": "step",
     "speed": "speed",
     "development": "development",
+    "evenness": "step",
+    "cadence change": "cadence",
+    "rollout": "rollout",
 }
 _COLUMNS = (
     Column("Claim"),
@@ -72,19 +75,30 @@ def claim_in_words(claim: dict[str, Any]) -> str:
     gear, quantity = claim["gear"], claim["quantity"]
     if quantity == "gears":
         return "number of distinct gears"
+    if quantity == "overlap":
+        return "number of combinations that repeat a gear"
     if quantity == "step":
         return _step_in_words(gear, claim["which"])
+    if quantity == "evenness":
+        return "largest step over the smallest"
+    if quantity == "cadence change":
+        step = _step_in_words(gear, claim["which"])
+        return f"change of cadence at the {step}, {_at_cadence(claim)} in the higher gear"
     if gear is None:
         return str(quantity)
     which = f"the {gear} gear" if gear in {"lowest", "highest"} else f"gear {gear}"
     if quantity == "speed":
-        return f"speed in {which} at {claim['at_cadence_rpm'] or 0:g}{NO_BREAK}rpm"
+        return f"speed in {which} at {_at_cadence(claim)}"
     return f"{quantity} of {which}"
+
+
+def _at_cadence(claim: dict[str, Any]) -> str:
+    return f"{claim['at_cadence_rpm'] or 0:g}{NO_BREAK}rpm"
 
 
 def _step_in_words(gear: object, which: str | None) -> str:
     if gear is None:
-        return f"{which or 'mean'} step"
+        return "all steps alike" if which == "every" else f"{which or 'mean'} step"
     return f"step from the gear below to gear {gear}"
 
 
@@ -130,7 +144,9 @@ def _over(main: Markup, below: Markup) -> Markup:
 
 def tolerance(row: dict[str, Any]) -> str:
     """Print a tolerance; a count of gears that may not be off by one is claimed exactly."""
+    if row["tolerance"] is None:
+        return ""
     allowed = float(row["tolerance"])
-    if row["quantity"] == "gears" and allowed * row["value"] < 1:
+    if row["quantity"] in {"gears", "overlap"} and allowed * row["value"] < 1:
         return "exact"
     return f"±{NO_BREAK}{100 * allowed:.2g}{NO_BREAK}%"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isnan
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -47,6 +48,8 @@ _CLAIMS = pl.Schema(
         "which": pl.String(),
         "at_cadence_rpm": pl.Float64(),
         "printed": pl.String(),
+        "bound": pl.String(),
+        "within": pl.Float64(),
     }
 )
 
@@ -103,13 +106,15 @@ def _claim(claim: Claim) -> tuple[object, ...]:
     return (
         claim.id,
         claim.drivetrain,
-        None,
+        claim.vehicle,
         claim.quantity,
-        claim.value,
-        claim.tolerance,
+        None if isnan(claim.value) else claim.value,
+        None if isnan(claim.tolerance) else claim.tolerance,
         claim.source,
         None if claim.gear is None else str(claim.gear),
         claim.which,
         claim.at_cadence_rpm,
         claim.printed,
+        claim.bound,
+        claim.within,
     )

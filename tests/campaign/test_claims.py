@@ -1,10 +1,11 @@
 """Claims are read with their tolerance, and only where rides could test them."""
 
 from collections.abc import Callable
+from math import inf, isnan
 
 import pytest
 
-from ridelab.campaign import Campaign, Claim
+from ridelab.campaign import UNTESTABLE, Campaign, Claim
 
 from .conftest import Refused
 
@@ -44,6 +45,23 @@ def read_claim(read: Callable[[str], Campaign]) -> Callable[..., Claim]:
             0.5 / 28,
             "28 mph",
         ),
+        (
+            ["quantity='speed'", "value='20 km/h'", "gear='highest'", "at_cadence_rpm=90"],
+            20 / 3.6,
+            0.5 / 20,  # a zero at the end is a digit
+            "20 km/h",
+        ),
+        (["quantity='development'", "value='8.50 m'", "gear=9"], 8.5, 0.005 / 8.5, "8.50 m"),
+        (["quantity='evenness'", "at_most='1 %'"], 0.01, 0.5, "at most 1 %"),
+        (
+            ["quantity='cadence change'", "value='11 rpm'", "at_cadence_rpm=80"],
+            11,
+            0.5 / 11,
+            "11 rpm",
+        ),
+        (["quantity='rollout'", "value='1563 mm'"], 1.563, 0.5 / 1563, "1563 mm"),
+        (["quantity='overlap'", "value=0"], 0, 0, "0"),
+        (["quantity='range'", "at_least='500 %'"], 5.0, 0.5 / 500, "at least 500 %"),
     ],
 )
 def test_value_and_tolerance(
@@ -70,6 +88,55 @@ def test_whom_a_claim_speaks_of(read_claim: Callable[..., Claim]) -> None:
     assert smooth.gear == "highest"
 
 
+@pytest.mark.parametrize(
+    ("lines", "low", "high"),
+    [
+        (["quantity='range'", "value='526 %'"], 5.255, 5.265),
+        (["quantity='range'", "at_least='500 %'"], 4.995, inf),
+        (
+            ["quantity='speed'", "at_most='45 km/h'", "gear=9", "at_cadence_rpm=90"],
+            -inf,
+            45.5 / 3.6,
+        ),
+        (["quantity='gears'", "value=9"], 8.5, 9.5),
+        (["quantity='overlap'", "value=0"], -0.5, 0.5),
+        (["quantity='overlap'", "value=0", "tolerance='50 %'"], -0.5, 0.5),
+        (["quantity='gears'", "value=100", "tolerance='2 %'"], 98, 102),
+    ],
+)
+def test_limits(
+    read_claim: Callable[..., Claim], lines: list[str], low: float, high: float
+) -> None:
+    """A claim allows what would be printed as it, and all on the side that it leaves open."""
+    assert read_claim(*lines).limits == pytest.approx((low, high))
+
+
+@pytest.mark.parametrize("quantity", UNTESTABLE)
+def test_what_rides_cannot_show_is_kept_as_printed(
+    read_claim: Callable[..., Claim], quantity: str
+) -> None:
+    """Efficiency and the like need no number; a claim about them has no limits."""
+    read = read_claim(f"quantity='{quantity}'", "at_least='97 % in all gears'")
+    assert read.printed == "at least 97 % in all gears"
+    assert all(isnan(number) for number in (read.value, read.tolerance))
+
+
+def test_a_claim_may_speak_of_one_vehicle(
+    read: Callable[[str], Campaign], refused: Refused
+) -> None:
+    """One that has the drivetrain; another is refused with those that have it."""
+    vehicles = "".join(
+        f"[vehicles.{name}]\nkind='trike'\nrides=['*.fit']\ndrivetrain='{drivetrain}'\n"
+        for name, drivetrain in (("heron", "nine"), ("swan", "smooth"))
+    )
+    text = claim("quantity='rollout'", "value='1.56 m'", "vehicle='heron'") + "\n" + vehicles
+    assert read(text).claims[0].vehicle == "heron"
+    error = refused(text.replace("vehicle='heron'", "vehicle='swan'"))
+    assert error.key == "claims#1.vehicle"
+    assert "a vehicle that has it: heron" in str(error)
+    assert "did you mean 'heron'" in str(refused(text.replace("vehicle='heron'", "vehicle='hero'")))
+
+
 def test_ids_count_places_where_none_is_given(read: Callable[[str], Campaign]) -> None:
     """c1, c2, … in file order; a given id does not shift the others."""
     one = "\n[[claims]]\ndrivetrain='nine'\nquantity='gears'\nvalue=9"
@@ -80,7 +147,7 @@ def test_ids_count_places_where_none_is_given(read: Callable[[str], Campaign]) -
 @pytest.mark.parametrize(
     ("lines", "key", "said"),
     [
-        (["quantity='efficiency'", "value=1"], "quantity", "range, gears, ratio, step, speed or"),
+        (["quantity='beauty'", "value=1"], "quantity", "range, gears, overlap, ratio, step, even"),
         (["value=1"], "quantity", "missing"),
         (["quantity='range'"], "value", "missing"),
         (["quantity='range'", "value=526"], "value", 'did you mean "526 %"? highest ratio over'),
@@ -119,11 +186,24 @@ def test_ids_count_places_where_none_is_given(read: Callable[[str], Campaign]) -
         (["quantity='step'", "value='13 %'", "gear=1"], "gear", "a number from 2 to 9"),
         (["quantity='step'", "value='13 %'", "gear='lowest'"], "gear", "found 'lowest'"),
         (["quantity='step'", "value='13 %'", "gear=2", "which='mean'"], "which", "beside gear"),
-        (["quantity='step'", "value='13 %'", "which='median'"], "which", "mean, largest or"),
+        (
+            ["quantity='step'", "value='13 %'", "which='median'"],
+            "which",
+            "mean, largest, smallest or",
+        ),
+        (["quantity='range'", "value=5", "at_least=5"], "at_least", "is there beside value"),
+        (["quantity='overlap'", "value='2.5'"], "value", "a whole number of combinations"),
+        (["quantity='overlap'", "value=-1"], "value", "such as 0 or 12"),
+        (["quantity='evenness'", "value='0 %'"], "value", "which = 'every'"),
+        (["quantity='cadence change'", "value='11 rpm'"], "at_cadence_rpm", "a shift down"),
+        (["quantity='rollout'", "value=1563"], "value", "'1563 mm' or 1.563"),
+        (["quantity='step'", "value='13 %'", "within='5 %'"], "within", "only with gears, overlap"),
+        (["quantity='gears'", "value=9", "within='50 %'"], "within", "below 0.2"),
+        (["quantity='noise'", "value=true"], "value", "the claim as it is printed"),
         (["quantity='gears'", "value=9", "sauce='x'"], "sauce", "did you mean 'source'?"),
     ],
 )
-def test_untestable_claims_are_refused(
+def test_claims_that_say_nothing_are_refused(
     refused: Refused, lines: list[str], key: str, said: str
 ) -> None:
     """The error names the claim by its place, and the key in it."""
