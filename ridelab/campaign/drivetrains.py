@@ -80,7 +80,8 @@ def _stage(table: Table, default_name: str) -> Stage:
 
 
 def _from_ratios(name: str, table: Table) -> Stage:
-    return stages.from_ratios(name, table.numbers("ratios", "a list of ratios, lowest first"))
+    ratios = table.numbers("ratios", "a list of ratios, lowest first")
+    return stages.from_ratios(name, ratios, table.half_digit("ratios"))
 
 
 def _from_teeth(name: str, table: Table) -> Stage:
@@ -92,7 +93,9 @@ def _from_range(name: str, table: Table) -> Stage:
     speeds = table.integer("speeds", "a whole number of speeds, 2 or more")
     range_ = table.quantity("range", "ratio", "highest ratio over lowest: 5.26 or '526 %'")
     lowest = table.quantity("lowest", "ratio", "the lowest ratio, such as 0.279", None)
-    return stages.from_range(name, speeds, range_.value_si, lowest.value_si if lowest else None)
+    half_digits = range_.half_digit, lowest.half_digit if lowest else 0.0
+    ratio = lowest.value_si if lowest else None
+    return stages.from_range(name, speeds, range_.value_si, ratio, half_digits)
 
 
 def _stepless(name: str, table: Table) -> Stage:
@@ -100,7 +103,7 @@ def _stepless(name: str, table: Table) -> Stage:
     ends = table.numbers("continuous", accepted)
     if len(ends) != 2:
         table.fail("continuous", f"found {len(ends)} numbers", accepted)
-    return stages.stepless(name, *ends)
+    return stages.stepless(name, ends[0], ends[1], table.half_digit("continuous"))
 
 
 #: What makes a stage one kind or another: the keys that belong to it, and what builds it.

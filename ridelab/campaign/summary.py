@@ -107,6 +107,6 @@ def _claim(campaign: Campaign, claim: Claim) -> Row:
         "claimed": _claimed(claim, campaign.units),
         "value": None if isnan(claim.value) else claim.value,
         "tolerance": None if isnan(claim.tolerance) else claim.tolerance,
-        "source": claim.source,
+        "source": claim.source or None,
         "vehicles": len(vehicles),
     }

@@ -212,6 +212,15 @@ class Table:
         """Return a required list of numbers."""
         return [self._finite(key, n, accepted) for n in self.items(key, (int, float), accepted)]
 
+    def half_digit(self, key: str) -> float:
+        """Return half a unit of the last digit that a list of numbers is printed to.
+
+        That of the number with most decimals, since writers drop zeros at the end; 0 where all are
+        whole, for these are exact.
+        """
+        printed = [number.text for number in self.raw[key] if isinstance(number, PrintedFloat)]
+        return min((float(half_last_digit(text)) for text in printed), default=0.0)
+
     def table(self, key: str, known: Collection[str] | None) -> Table:
         """Return a table inside this one; an empty one where the key is absent."""
         accepted = f"a table, [{self.key_path(key)}]"

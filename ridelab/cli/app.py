@@ -70,12 +70,13 @@ def new(folder: Annotated[Path, typer.Argument(metavar="DIR")]) -> None:
 @app.command()
 def check(
     campaign: Annotated[Path, typer.Argument(metavar="FILE")] = Path("campaign.toml"),
+    as_json: options.AsJson = False,
 ) -> int:
-    """Check a campaign file; read no ride."""
+    """Check a campaign file, and its claims on paper; read no ride."""
     from ridelab.cli import place
     from ridelab.cli.checked import print_check
 
-    return print_check(place.of_campaign(campaign).campaign)
+    return print_check(place.of_campaign(campaign).campaign, as_json=as_json)
 
 
 @app.command()

@@ -2,40 +2,138 @@
 
 from __future__ import annotations
 
+import json
+import sys
 from typing import TYPE_CHECKING
 
-from ridelab.cli.columns import shown
+from ridelab.cli.columns import NOTHING, shown
 from ridelab.cli.exits import DONE, USAGE
-from ridelab.cli.output import print_table, say, tell, tell_problem
-from ridelab.cli.text import counted, printable
+from ridelab.cli.output import print_table, say, say_prose, tell, tell_problem
+from ridelab.cli.text import NO_BREAK, Column, counted, printable
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from typing import Any
+
+    from ridelab.analysis.on_paper import OnPaper
     from ridelab.campaign import Campaign
+    from ridelab.campaign.summary import Row
 
 #: Columns of a claim that a person need not see: "printed" says the value.
 _SPARED = {"value", "vehicles"}
+_AGREES = {True: "yes", False: "no", None: ""}
 
 
-def print_check(campaign: Campaign) -> int:
+def print_check(campaign: Campaign, *, as_json: bool = False) -> int:
     """Print what was understood of a campaign, warn of globs in vain, and return the exit code.
 
-    A campaign that gives one file to two vehicles, or names what is no file, is a wrong one.
+    A campaign that gives one file to two vehicles, or names what is no file, is a wrong one. Claims
+    that contradict each other are told, but may well be what the campaign is about.
     """
-    import polars as pl
-
     from ridelab.campaign import describe, find_rides
 
     found = find_rides(campaign)
-    say(f"{printable(campaign.name)}: {counted(len(found.files), 'ride file')}")
-    for rows in describe(campaign, found).values():
-        if rows:
-            frame = pl.DataFrame(rows, infer_schema_length=None)
-            known = [name for name in frame.columns if frame[name].count() and name not in _SPARED]
-            say()
-            print_table(shown(frame.select(known), campaign.units))
+    sections = describe(campaign, found)
+    on_paper = _on_paper(campaign)
+    if as_json:
+        _print_json(sections, on_paper)
+    else:
+        say(f"{printable(campaign.name)}: {counted(len(found.files), 'ride file')}")
+        _print_sections(sections, campaign)
+        if on_paper is not None:
+            _print_on_paper(on_paper)
+            _print_untestable(campaign)
     for problem in found.problems:
         tell_problem(problem)
     if not campaign.vehicles:
         accepted = "a table for each, such as [vehicles.heron]"
         tell(f"warning: {printable(str(campaign.file))}: no vehicle; accepted: {accepted}")
     return USAGE if any(problem.severity == "error" for problem in found.problems) else DONE
+
+
+def _print_sections(sections: Mapping[str, list[Row]], campaign: Campaign) -> None:
+    import polars as pl
+
+    for rows in filter(None, sections.values()):
+        frame = pl.DataFrame(rows, infer_schema_length=None)
+        known = [name for name in frame.columns if frame[name].count() and name not in _SPARED]
+        say()
+        print_table(shown(frame.select(known), campaign.units))
+
+
+def _on_paper(campaign: Campaign) -> OnPaper | None:
+    """Return what the claims say before any ride; None where there are none."""
+    if not campaign.claims:
+        return None
+    from ridelab.analysis.on_paper import check_on_paper
+
+    return check_on_paper(campaign)
+
+
+def _print_on_paper(on_paper: OnPaper) -> None:
+    """Print what is made of each claim, drivetrain by drivetrain, and what cannot be true."""
+    for drivetrain in on_paper.rows["drivetrain"].unique(maintain_order=True):
+        rows = on_paper.rows.filter(on_paper.rows["drivetrain"] == drivetrain).to_dicts()
+        say()
+        say(f"On paper, {printable(drivetrain)}")
+        print_table(_claims_on_paper(rows))
+    if on_paper.contradictions:
+        say()
+        say("What cannot be true on paper")
+    for one in on_paper.contradictions:
+        say_prose(f"- {one.message}")
+
+
+def _print_untestable(campaign: Campaign) -> None:
+    from ridelab.analysis.paper_words import named
+    from ridelab.campaign import UNTESTABLE
+
+    claims = [claim for claim in campaign.claims if claim.quantity in UNTESTABLE]
+    if claims:
+        say()
+        say("What no ride can test")
+    for claim in claims:
+        say_prose(f"- {named(claim)}: {UNTESTABLE[claim.quantity]}")
+
+
+def _claims_on_paper(rows: Sequence[Mapping[str, Any]]) -> list[Column]:
+    columns = {
+        "claim": [row["claim"] for row in rows],
+        "agrees": [_AGREES[row["agrees"]] for row in rows],
+        "what": [_what(row) for row in rows],
+        "by the other claims": [row["others"] for row in rows],
+        "by ladder and wheel": [row["paper"] for row in rows],
+    }
+    return [
+        Column(name, [printable(cell or NOTHING) for cell in cells], wraps=name == "what")
+        for name, cells in columns.items()
+        if any(cells)
+    ]
+
+
+def _what(row: Mapping[str, Any]) -> str:
+    """Return "speed in the lowest gear at 60 rpm, heron: 3 mph"."""
+    whose = f", {row['vehicle']}" if row["vehicle"] else ""
+    return f"{row['about']}{whose}: {(row['claimed'] or NOTHING).replace(' ', NO_BREAK)}"
+
+
+def _print_json(sections: Mapping[str, list[Row]], on_paper: OnPaper | None) -> None:
+    """Print one object a row, each with the section it is of."""
+    rows: list[dict[str, object]] = [
+        {"section": name, **row} for name, found in sections.items() for row in found
+    ]
+    if on_paper is not None:
+        rows += [{"section": "on paper", **row} for row in on_paper.rows.to_dicts()]
+        rows += [
+            {
+                "section": "contradictions",
+                "drivetrain": one.drivetrain,
+                "vehicle": one.vehicle,
+                "claims": list(one.claims),
+                "beside": sorted(one.sources),
+                "message": one.message,
+            }
+            for one in on_paper.contradictions
+        ]
+    lines = ",\n".join(json.dumps(row, ensure_ascii=False) for row in rows)
+    sys.stdout.write(f"[\n{lines}\n]\n" if rows else "[]\n")

@@ -42,6 +42,9 @@ class Stage:
     teeth: tuple[tuple[int, int], ...] = ()
     #: What a maker would look at twice, for people.
     notes: tuple[str, ...] = ()
+    #: What the digits printed leave open: each entry, by how much the logarithms of the ratios of
+    #: all choices (of the two ends, where stepless) may move together, one way or the other.
+    rounding: tuple[tuple[float, ...], ...] = ()
 
     @property
     def shifters(self) -> int:
@@ -82,8 +85,10 @@ class Drivetrain:
     min_primary_ratio: tuple[tuple[str, float], ...] = ()
 
 
-def from_ratios(name: str, ratios: Sequence[float]) -> Stage:
+def from_ratios(name: str, ratios: Sequence[float], half_digit: float = 0.0) -> Stage:
     """Build a stage from published ratios (output over input turns), labelled "1", "2", … as given.
+
+    ``half_digit`` is half a unit of the last digit they are printed to.
 
     Raises:
         NotAccepted: no ratio, or one that no cycle has.
@@ -94,7 +99,7 @@ def from_ratios(name: str, ratios: Sequence[float]) -> Stage:
     for ratio in ratios:
         if not _possible(ratio):
             raise NotAccepted(f"{ratio}", accepted, "ratios")
-    return Stage(name, _numbered(ratios))
+    return Stage(name, _numbered(ratios), rounding=_one_by_one(ratios, half_digit))
 
 
 def from_teeth(name: str, driver: Sequence[int], driven: Sequence[int]) -> Stage:
@@ -120,12 +125,17 @@ def from_teeth(name: str, driver: Sequence[int], driven: Sequence[int]) -> Stage
 
 
 def from_range(
-    name: str, speeds: int, range_factor: float, lowest_ratio: float | None = None
+    name: str,
+    speeds: int,
+    range_factor: float,
+    lowest_ratio: float | None = None,
+    half_digits: tuple[float, float] = (0.0, 0.0),
 ) -> Stage:
     """Build ``speeds`` ratios evenly spaced in the logarithm over ``range_factor``.
 
     ratio_i = lowest × range^((i - 1) / (speeds - 1)). Without ``lowest_ratio`` the geometric mean
-    is 1, the usual guess for a hub gear whose middle speed is the direct one.
+    is 1, the usual guess for a hub gear whose middle speed is the direct one. ``half_digits`` are
+    half a unit of the last digit of the range and of the lowest ratio.
 
     Raises:
         NotAccepted: fewer than 2 speeds, a range not above 1, a range or ratio that no cycle has.
@@ -141,8 +151,14 @@ def from_range(
         accepted = f"a ratio that is {_BETWEEN}, and times the range as well"
         raise NotAccepted(f"{lowest_ratio}", accepted, "lowest")
     lowest = lowest_ratio if lowest_ratio is not None else 1 / math.sqrt(range_factor)
+    places = [i / (speeds - 1) for i in range(speeds)]
+    fixed = 0.0 if lowest_ratio is not None else 0.5
+    wider, higher = half_digits[0] / range_factor, half_digits[1] / lowest
+    rounding = tuple((place - fixed) * wider for place in places), (higher,) * speeds
     return Stage(
-        name, _numbered([lowest * range_factor ** (i / (speeds - 1)) for i in range(speeds)])
+        name,
+        _numbered([lowest * range_factor**place for place in places]),
+        rounding=tuple(one for one in rounding if any(one)),
     )
 
 
@@ -168,8 +184,12 @@ def epicyclic(name: str, sun: int, ring: int) -> Stage:
     return Stage(name, _numbered([1 / up, 1.0, up]))
 
 
-def stepless(name: str, lowest_ratio: float, highest_ratio: float) -> Stage:
+def stepless(
+    name: str, lowest_ratio: float, highest_ratio: float, half_digit: float = 0.0
+) -> Stage:
     """Build a stage that takes any ratio between two ends.
+
+    ``half_digit`` is half a unit of the last digit they are printed to.
 
     Raises:
         NotAccepted: ends that no cycle has, or not in order.
@@ -180,7 +200,8 @@ def stepless(name: str, lowest_ratio: float, highest_ratio: float) -> Stage:
             f"the lowest and the highest ratio, {_BETWEEN} and in this order, such as [0.5, 1.9]",
             "continuous",
         )
-    return Stage(name, continuous=(lowest_ratio, highest_ratio))
+    ends = lowest_ratio, highest_ratio
+    return Stage(name, continuous=ends, rounding=_one_by_one(ends, half_digit))
 
 
 def percent_meant(factor: float, accepted: str) -> str:
@@ -195,3 +216,13 @@ def _possible(ratio: float) -> bool:
 
 def _numbered(ratios: Sequence[float]) -> tuple[Choice, ...]:
     return tuple(Choice(str(number), float(ratio)) for number, ratio in enumerate(ratios, 1))
+
+
+def _one_by_one(ratios: Sequence[float], half_digit: float) -> tuple[tuple[float, ...], ...]:
+    """Return the rounding of ratios that are printed each for itself."""
+    if not half_digit:
+        return ()
+    return tuple(
+        tuple(half_digit / ratio if place == own else 0.0 for place in range(len(ratios)))
+        for own, ratio in enumerate(ratios)
+    )

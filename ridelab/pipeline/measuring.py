@@ -96,12 +96,15 @@ def fingerprint(vehicle: Vehicle, rides: Sequence[str], ladder: Ladder | None) -
 
 
 def verdicts(context: Context, _settings: Mapping[str, object]) -> None:
-    """Judge the claims of the campaign by what is measured."""
-    from ridelab.analysis import judge_and_plan
+    """Judge the claims of the campaign on paper, and by what is measured."""
+    from ridelab.analysis import check_on_paper, judge_and_plan
 
     store = context.store
     context.listen(Progress("verdicts", 0, len(context.campaign.claims)))
     store.put_claims(context.campaign)
+    campaign = context.campaign
+    file = campaign.file.name if campaign.file else campaign.name
+    store.put_problems("paper", check_on_paper(campaign).problems(file))
     measured = ("measured_gears", "measured_range", "measured_steps")
     frames = (store.frame(name) for name in ("claims", *measured, "published_gears", "vehicles"))
     found, planned = judge_and_plan(

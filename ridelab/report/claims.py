@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import polars as pl
+
+from ridelab.campaign.claim_words import in_words
 from ridelab.report.digits import NO_BREAK, UNKNOWN, half_width, known
 from ridelab.report.markup import (
     NOTHING,
@@ -11,9 +14,11 @@ from ridelab.report.markup import (
     Markup,
     Row,
     anchor,
+    bullets,
     join,
     link,
     name,
+    paragraph,
     sentence,
     table,
     tag,
@@ -22,8 +27,6 @@ from ridelab.report.markup import (
 from ridelab.report.signs import signed
 
 if TYPE_CHECKING:
-    import polars as pl
-
     from ridelab.report.digits import Printer
     from ridelab.units import Measure
 
@@ -59,6 +62,18 @@ def claims_table(verdicts: pl.DataFrame, printer: Printer) -> Markup:
     return table(caption, _COLUMNS, rows, cards=True)
 
 
+def contradictions(problems: pl.DataFrame) -> Markup:
+    """Return the claims that cannot be true whatever is ridden, a sentence each."""
+    told = problems.filter(pl.col("stage") == "paper")["message"].to_list()
+    if not told:
+        return NOTHING
+    intro = (
+        "On paper some claims cannot all be true, with each other, the published ladder or the "
+        "wheel. Numbers are taken as rounded to their last digit."
+    )
+    return tag("div", paragraph(text(intro)), bullets(map(sentence, told)), class_="on-paper")
+
+
 def tally(verdicts: pl.DataFrame) -> str:
     """Return "2 hold, 1 fails, 1 undecided": every verdict once, worst first."""
     words = verdicts["verdict"].to_list()
@@ -72,34 +87,8 @@ def tally(verdicts: pl.DataFrame) -> str:
 
 def claim_in_words(claim: dict[str, Any]) -> str:
     """Return what is claimed, without the value: "speed in the highest gear at 100 rpm"."""
-    gear, quantity = claim["gear"], claim["quantity"]
-    if quantity == "gears":
-        return "number of distinct gears"
-    if quantity == "overlap":
-        return "number of combinations that repeat a gear"
-    if quantity == "step":
-        return _step_in_words(gear, claim["which"])
-    if quantity == "evenness":
-        return "largest step over the smallest"
-    if quantity == "cadence change":
-        step = _step_in_words(gear, claim["which"])
-        return f"change of cadence at the {step}, {_at_cadence(claim)} in the higher gear"
-    if gear is None:
-        return str(quantity)
-    which = f"the {gear} gear" if gear in {"lowest", "highest"} else f"gear {gear}"
-    if quantity == "speed":
-        return f"speed in {which} at {_at_cadence(claim)}"
-    return f"{quantity} of {which}"
-
-
-def _at_cadence(claim: dict[str, Any]) -> str:
-    return f"{claim['at_cadence_rpm'] or 0:g}{NO_BREAK}rpm"
-
-
-def _step_in_words(gear: object, which: str | None) -> str:
-    if gear is None:
-        return "all steps alike" if which == "every" else f"{which or 'mean'} step"
-    return f"step from the gear below to gear {gear}"
+    said = in_words(*(claim[key] for key in ("quantity", "gear", "which", "at_cadence_rpm")))
+    return said.replace(" rpm", f"{NO_BREAK}rpm")
 
 
 def measured(row: dict[str, Any], printer: Printer) -> str:

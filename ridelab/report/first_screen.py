@@ -8,7 +8,7 @@ import polars as pl
 
 from ridelab.report import charts
 from ridelab.report.answers import first_warnings, headline, sentences
-from ridelab.report.claims import claims_table, tally
+from ridelab.report.claims import claims_table, contradictions, tally
 from ridelab.report.digits import Printer, count, duration
 from ridelab.report.figures import figure
 from ridelab.report.markup import (
@@ -94,6 +94,7 @@ def _claims(findings: Findings, printer: Printer) -> Markup:
     return tag(
         "section",
         tag("h3", text(f"Claims: {tally(findings.verdicts)}")),
+        contradictions(findings.problems),
         claims_table(findings.verdicts, printer),
         id="claims",
     )

@@ -187,7 +187,8 @@ class Store:
             stated.replace(self._database, "published_gears", stated.published_gears(campaign))
             if not stated.claims(campaign).equals(self.frame("claims")):
                 self._database.execute(
-                    "delete from claims; delete from verdicts; delete from test_ride_plan"
+                    "delete from claims; delete from verdicts; delete from test_ride_plan; "
+                    "delete from problems where stage = 'paper'"
                 )
 
     def put_claims(self, campaign: Campaign) -> None:

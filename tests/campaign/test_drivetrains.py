@@ -134,3 +134,16 @@ def test_service_distance_with_a_unit(read: Callable[[str], Campaign]) -> None:
     assert service is not None
     assert service.every_km == pytest.approx(9656.064)
     assert service.every_months is None
+
+
+def test_digits_of_a_ladder_are_kept(read: Callable[[str], Campaign]) -> None:
+    """Ratios are as fine as the finest of them is printed; whole ones and teeth are exact."""
+    campaign = read(
+        "[drivetrains.x]\n"
+        "stages = [{ ratios = [0.5, 1, 1.25] }, { ratios = [1, 2] },"
+        " { driver = [20], driven = [10] }, { speeds = 3, range = '500 %' }]"
+    )
+    printed, whole, teeth, hub = (one.rounding for one in campaign.drivetrains["x"].stages)
+    assert [weights[place] for place, weights in enumerate(printed)] == [0.01, 0.005, 0.004]
+    assert (whole, teeth) == ((), ())
+    assert list(hub) == [pytest.approx((-0.0005, 0.0, 0.0005))]

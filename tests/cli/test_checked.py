@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING
 
 import pytest
@@ -69,6 +70,25 @@ def test_check_says_what_was_understood(ridelab: Ridelab) -> None:
         assert word in done.out
     assert max(map(len, done.out.splitlines())) <= 80
     assert done.err.startswith("warning: rides/*.fit: ")
+
+
+def test_check_says_what_cannot_be_true_on_paper(ridelab: Ridelab, campaign: Path) -> None:
+    """Contradictions are told, but no error; --json has each as a row."""
+    claims = "".join(
+        f"[[claims]]\ndrivetrain = 'nine'\nquantity = '{quantity}'\nvalue = '{value}'\n"
+        for quantity, value in (("range", "500 %"), ("weight", "9 kg"))
+    )
+    campaign.write_text(CAMPAIGN + claims, encoding="utf-8")
+    done = ridelab("check")
+    assert done.code == 0
+    assert "What cannot be true on paper\n- c1 (range: 500 %) stands for 499.5" in done.out
+    assert "What no ride can test\n- c2 (weight: 9 kg): a ride shows rider, load" in done.out
+    assert max(map(len, done.out.splitlines())) <= 80
+    rows = json.loads(ridelab("check", "--json").out)
+    (paper,) = [row for row in rows if row["section"] == "on paper"]
+    assert (paper["claim"], paper["claimed_low"], paper["agrees"]) == ("c1", 4.995, False)
+    (told,) = [row for row in rows if row["section"] == "contradictions"]
+    assert (told["claims"], told["beside"]) == (["c1"], ["ladder"])
 
 
 def test_check_of_a_file_that_two_vehicles_claim(ridelab: Ridelab, tmp_path: Path) -> None:

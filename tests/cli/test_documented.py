@@ -20,7 +20,7 @@ README = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding=
 def test_readme_lists_the_commands_that_there_are() -> None:
     """Neither a command without a row nor a row without a command."""
     listed = re.findall(r"^\| `ridelab (\w+)", README, re.MULTILINE)
-    assert listed == list(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
+    assert list(dict.fromkeys(listed)) == list(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
 
 
 def test_readme_and_help_list_the_same_exit_codes() -> None:
@@ -38,3 +38,14 @@ def test_readme_answers_the_shop_as_the_program_does(ridelab: Ridelab, tmp_path:
     (tmp_path / "shop.toml").write_text(campaign.removeprefix("toml\n"), encoding="utf-8")
     command, printed = console.removeprefix("console\n$ ridelab ").split("\n", 1)
     assert ridelab(*command.split()) == (0, printed, "")
+
+
+def test_readme_answers_the_reviewer_as_the_program_does(ridelab: Ridelab, tmp_path: Path) -> None:
+    """Its data sheet is right, and what is found on paper is what is printed."""
+    section = README.partition("## A data sheet on paper")[2]
+    _, campaign, _, console, _ = section.split("```", 4)
+    (tmp_path / "review.toml").write_text(campaign.removeprefix("toml\n"), encoding="utf-8")
+    command, _, printed = console.removeprefix("console\n$ ridelab ").split("\n", 2)
+    done = ridelab(*command.split())
+    assert done.code == 0
+    assert done.out.endswith("\n\n" + printed)

@@ -134,3 +134,17 @@ def test_impossible_stages_are_refused(build: Callable[[], Stage], key: str) -> 
     with pytest.raises(NotAccepted) as refusal:
         build()
     assert refusal.value.key == key
+
+
+def test_printed_digits_leave_ratios_open() -> None:
+    """0.55 to a hundredth is 0.9 % either way; the digits of a range move its ends apart."""
+    box = from_ratios("box", [0.5, 2.0], 0.005)
+    assert box.rounding == ((0.01, 0.0), (0.0, 0.0025))
+    assert from_ratios("box", [0.5, 2.0]).rounding == ()
+    hub = from_range("hub", 3, 5.0, half_digits=(0.05, 0.0))
+    assert list(hub.rounding) == [pytest.approx((-0.005, 0.0, 0.005))]
+    fixed = from_range("hub", 3, 5.0, 0.25, (0.05, 0.0005))
+    wider, higher = fixed.rounding
+    assert wider == pytest.approx((0.0, 0.005, 0.01))
+    assert higher == (0.002, 0.002, 0.002)
+    assert stepless("hub", 0.5, 2.0, 0.05).rounding == ((0.1, 0.0), (0.0, 0.025))

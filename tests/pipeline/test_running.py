@@ -209,6 +209,18 @@ def test_listener_hears_each_stage_start_and_each_item_end(bench: Bench) -> None
         assert own[-1].done == own[-1].total
 
 
+def test_claims_that_cannot_be_true_are_told_as_long_as_they_are_claimed(bench: Bench) -> None:
+    """A warning about the campaign file, and no failure; gone once the claim is put right."""
+    bench.edit("526 %", "560 %")
+    assert bench.run().exit_code == 0
+    [(path, severity, message)] = bench.told("paper")
+    assert (path, severity) == ("campaign.toml", "warning")
+    assert message.startswith("c1 (range: 560 %) stands for 559.5 to 560.5 %, but the published")
+    bench.edit("560 %", "526 %")
+    bench.run()
+    assert bench.told("paper") == []
+
+
 def test_seconds_are_told_by_stage(bench: Bench) -> None:
     """Taken from the clock that is handed in."""
     clock = itertools.count(0.0, 2.0)

@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import polars as pl
 import pytest
 
-from ridelab.report.claims import claim_in_words, claims_table, measured, tally, tolerance
+from ridelab.report.claims import (
+    claim_in_words,
+    claims_table,
+    contradictions,
+    measured,
+    tally,
+    tolerance,
+)
 from ridelab.report.digits import Printer
 from ridelab.report.findings import read_findings
+from ridelab.report.markup import NOTHING
 from tests.report import fabricated
 from tests.report.parsed import parse
 
@@ -106,3 +115,14 @@ def test_a_claim_is_told_once_a_vehicle() -> None:
     fabricated.claim(store, "c1", {"verdict": "holds"})
     store.run("insert into claims select * from claims")
     assert len(read_findings(store).verdicts) == 1
+
+
+def test_contradictions_on_paper_stand_above_the_verdicts() -> None:
+    """Each in a sentence; other problems are told elsewhere."""
+    problems = pl.DataFrame(
+        {"stage": ["paper", "read"], "message": ["c1 <b> stands for 5", "a damaged file"]}
+    )
+    told = str(contradictions(problems))
+    assert "c1 &lt;b&gt; stands for 5" in told
+    assert "damaged" not in told
+    assert contradictions(problems.tail(1)) == NOTHING
