@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -212,7 +212,7 @@ class _Draw:
         true: float,
         tolerances: tuple[float, float],
         gears: tuple[int, ...],
-        gear: int | str | None = None,
+        gear: int | Literal["lowest", "highest"] | None = None,
         which: Which | None = None,
         at_cadence_rpm: float | None = None,
     ) -> Told:
@@ -222,7 +222,7 @@ class _Draw:
         distance = float(rng.choice(DISTANCES))
         holds = bool(rng.integers(0, 2))
         one_sided = holds and distance > 1.0
-        bound: Bound = ("at least", "at most")[int(rng.integers(2))] if one_sided else "about"  # type: ignore[assignment]
+        bound: Bound = ("at least", "at most")[int(rng.integers(2))] if one_sided else "about"
         inward = (1.0 - distance) if holds else (1.0 + distance)
         side = float(rng.choice([-1.0, 1.0]))
         if bound == "at least":
@@ -232,5 +232,5 @@ class _Draw:
         claim = Claim(
             quantity, "", quantity, true / (1.0 + side * inward * tolerance), tolerance, "printed",
             gear=gear, which=which, at_cadence_rpm=at_cadence_rpm, bound=bound,
-        )  # type: ignore[arg-type]  # fmt: skip
+        )  # fmt: skip
         return Told(claim, holds, distance, gears)
