@@ -140,6 +140,7 @@ def order_rows(claims: Sequence[Claim], numbers: Numbers) -> list[Row]:
     others = numbers.count - 2.0
     return [
         *rows,
+        Row({_SMALLEST: 1.0}, low=0.0),
         Row(whole | {_LARGEST: -1.0, _SMALLEST: -others}, low=0.0, sources=numbers.sources),
         Row(whole | {_LARGEST: -others, _SMALLEST: -1.0}, high=0.0, sources=numbers.sources),
     ]

@@ -32,6 +32,7 @@ _MEASURES: dict[str, Measure] = {
 #: In units of the last digit: what lies on a digit but for the computer's last bits is on it.
 _LAST_BIT = 1e-4
 _EXACTLY = 3  # decimals where nothing tells how many are known
+_UNCLAIMED = 0.005  # what nobody claims is printed to so much of itself
 _PRINTED_UNIT = re.compile(r"[0-9.]\s*([^0-9.\s].*)$")
 
 
@@ -55,8 +56,7 @@ def missed(
     low, high = claim.limits
     above = implied[0] > high
     apart = implied[0] - high if above else low - implied[1]
-    margin = (high - low) / 2
-    finest = min(apart, margin) if isfinite(margin) else apart
+    finest = min(apart, claim.tolerance * claim.value)
     stands, made = (between(claim, ends, finest, units) for ends in ((low, high), implied))
     makes = "make" if len(said_by) > 1 else "makes"
     who = _joined(said_by) if said_by else "any ladder"
@@ -70,9 +70,10 @@ def made(claim: Claim, ends: tuple[float, float], units: UnitSystem = "metric") 
     """Return what something makes of a claim, as ``between``, no finer than either is known."""
     if claim.quantity in COUNTS:
         return f"{ends[0]:.0f}"
-    stated, width = claim.limits, ends[1] - ends[0]
-    margins = [(stated[1] - stated[0]) / 2, width / 100, claim.tolerance * claim.value]
-    return between(claim, ends, max(filter(isfinite, margins)), units)
+    width = (ends[1] - ends[0]) / 100
+    finest = max(width if isfinite(width) else 0.0, claim.tolerance * claim.value)
+    known = next(filter(isfinite, ends), 0.0)
+    return between(claim, ends, finest or _UNCLAIMED * abs(known), units)
 
 
 def between(
