@@ -69,7 +69,7 @@ def contradictions(problems: pl.DataFrame) -> Markup:
         return NOTHING
     intro = (
         "On paper some claims cannot all be true, with each other, the published ladder or the "
-        "wheel. Numbers are taken as rounded to their last digit."
+        "wheel, whatever is ridden. A number stands for all within its tolerance."
     )
     return tag("div", paragraph(text(intro)), bullets(map(sentence, told)), class_="on-paper")
 
