@@ -17,6 +17,8 @@ from ridelab.campaign.read import load
 from ridelab.campaign.rides import FoundRides, find_rides, require_rides
 from ridelab.campaign.starter import STARTER, single_vehicle, write_starter
 from ridelab.campaign.summary import describe
+from ridelab.campaign.torques import Load, limited_loads, loads_on, torque_problems
+from ridelab.campaign.wheels import wheel_problems
 
 __all__ = [
     "COUNTS",
@@ -28,14 +30,19 @@ __all__ = [
     "ClaimQuantity",
     "FoundRides",
     "Kind",
+    "Load",
     "Logger",
     "Units",
     "Vehicle",
     "Which",
     "describe",
     "find_rides",
+    "limited_loads",
     "load",
+    "loads_on",
     "require_rides",
     "single_vehicle",
+    "torque_problems",
+    "wheel_problems",
     "write_starter",
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from ridelab.campaign.epicyclics import read_epicyclic
@@ -12,12 +13,12 @@ from ridelab.drivetrain.stages import Drivetrain, ServiceInterval, Stage
 from ridelab.errors import nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from ridelab.campaign.table import Table
     from ridelab.drivetrain.ladder import Ladder
 
-_KEYS = ("description", "stages", "service", "max_input_torque_nm")
+_KEYS = ("description", "stages", "service", "max_input_torque_nm", "min_primary_ratio")
 _FORMS = (
     "one of: ratios = [...]; driver = [teeth], driven = [teeth]; speeds = 14, range = 5.26; "
     "epicyclic = { sun = 20, ring = 60 }; continuous = [0.5, 1.9]"
@@ -26,6 +27,10 @@ _TEETH = "a list of whole tooth counts, such as [22, 36]"
 _KM_M = 1000.0
 _MOST_TORQUE_NM = 10_000.0
 _TORQUE = "newton metres below 10000, such as 250"
+_LEAST_RATIO = (
+    "turns of its input for one of the crank, 0.05 to 20, such as 1.9, or teeth such as '36:19'"
+)
+_TEETH_RATIO = re.compile(r"([1-9][0-9]{0,2})\s*[:/]\s*([1-9][0-9]{0,2})", re.ASCII)
 
 
 def read_drivetrains(
@@ -63,7 +68,8 @@ def _drivetrain(name: str, table: Table) -> Drivetrain:
         stages=tuple(built),
         description=table.text("description", ""),
         service=_service(table) if "service" in table else None,
-        max_input_torque_nm=_torque_limits(table, {stage.name for stage in built}),
+        max_input_torque_nm=_torque_limits(table, [stage.name for stage in built]),
+        min_primary_ratio=_least_ratios(table, [stage.name for stage in built]),
     )
 
 
@@ -137,12 +143,41 @@ def _service(table: Table) -> ServiceInterval:
     return interval
 
 
-def _torque_limits(table: Table, names: set[str]) -> tuple[tuple[str, float], ...]:
-    limits = table.table("max_input_torque_nm", None)
-    for name in limits.raw:
-        if name not in names:
-            limits.fail(name, "no stage has this name", nearest(name, names))
+def _torque_limits(table: Table, names: Sequence[str]) -> tuple[tuple[str, float], ...]:
+    limits = _of_stages(table, "max_input_torque_nm", names)
     return tuple(
         (name, limits.positive(name, "torque", _TORQUE, below=_MOST_TORQUE_NM))
         for name in limits.raw
     )
+
+
+def _least_ratios(table: Table, names: Sequence[str]) -> tuple[tuple[str, float], ...]:
+    """Return the least ratio in front of each stage that has one stated, as number or as teeth."""
+    limits = _of_stages(table, "min_primary_ratio", names)
+    if names[0] in limits:
+        limits.fail(names[0], "the crank itself drives the first stage", "a stage behind another")
+    return tuple((name, _least_ratio(limits, name)) for name in limits.raw)
+
+
+def _least_ratio(limits: Table, name: str) -> float:
+    raw = limits.raw[name]
+    teeth = _TEETH_RATIO.fullmatch(raw.strip()) if isinstance(raw, str) else None
+    if isinstance(raw, str) and teeth is None:
+        limits.fail(name, f"found {shown(raw)}", _LEAST_RATIO)
+    ratio = (
+        int(teeth[1]) / int(teeth[2])
+        if teeth
+        else limits.positive(name, "ratio", _LEAST_RATIO, least=0.05, most=20)
+    )
+    if not 0.05 <= ratio <= 20:
+        limits.fail(name, f"found {shown(raw)}", _LEAST_RATIO)
+    return ratio
+
+
+def _of_stages(table: Table, key: str, names: Sequence[str]) -> Table:
+    """Return a table whose keys are names of stages."""
+    limits = table.table(key, None)
+    for name in limits.raw:
+        if name not in names:
+            limits.fail(name, "no stage has this name", nearest(name, names))
+    return limits

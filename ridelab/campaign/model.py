@@ -7,6 +7,7 @@ from math import inf
 from typing import TYPE_CHECKING, Literal
 
 from ridelab.drivetrain.ladder import MERGE_WITHIN, published_ladder
+from ridelab.drivetrain.torque import Motor, Rider
 from ridelab.errors import UsageError, nearest
 from ridelab.units import UnitSystem as Units
 
@@ -66,6 +67,11 @@ class Vehicle:
     drivetrain: str | None = None
     odometer_km: float | None = None
     logger: str | None = None  # the one that wrote its CSV files; None: told by their headers
+    other_tyres: tuple[Tyre, ...] = ()  # of its wheels that are not driven
+    sensor_wheel: Tyre | None = None  # whose turns the speed sensor counts; None: not stated
+    set_rollout_m: float | None = None  # what the recording unit is set to
+    rider: Rider = field(default_factory=Rider)
+    motor: Motor | None = None
 
     @property
     def stated_rollout_m(self) -> float | None:
@@ -73,6 +79,25 @@ class Vehicle:
         if self.rollout_m is not None:
             return self.rollout_m
         return self.tyre.nominal_rollout_m if self.tyre else None
+
+    @property
+    def counted_rollout_m(self) -> float | None:
+        """Rollout of the wheel under the speed sensor: the driven one, unless stated otherwise."""
+        if self.sensor_wheel in (None, self.tyre):
+            return self.stated_rollout_m
+        return self.sensor_wheel.nominal_rollout_m if self.sensor_wheel else None
+
+    @property
+    def counted_is_measured(self) -> bool:
+        """Whether ``counted_rollout_m`` was measured."""
+        return self.rollout_m is not None and self.sensor_wheel in (None, self.tyre)
+
+    @property
+    def unit_factor(self) -> float | None:
+        """Recorded over true development, as the unit is set; None where that is not stated."""
+        if self.set_rollout_m is None or self.counted_rollout_m is None:
+            return None
+        return self.set_rollout_m / self.counted_rollout_m
 
 
 @dataclass(frozen=True)
@@ -141,6 +166,7 @@ class Campaign:
     merge_within: float = MERGE_WITHIN
     loggers: dict[str, Logger] = field(default_factory=dict)
     file: Path | None = None
+    rider: Rider = field(default_factory=Rider)  # for drivetrains that no vehicle has
 
     def loggers_of(self, vehicle: str) -> tuple[Logger, ...]:
         """Return the loggers that may have written a vehicle's CSV files: its own, else all."""

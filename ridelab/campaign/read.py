@@ -7,21 +7,29 @@ from typing import TYPE_CHECKING, get_args
 
 from ridelab.campaign.claims import read_claims
 from ridelab.campaign.drivetrains import read_drivetrains
+from ridelab.campaign.loads import RIDER_KEYS, read_motor, read_rider
 from ridelab.campaign.loggers import read_loggers
 from ridelab.campaign.model import Campaign, Kind, Units, Vehicle
-from ridelab.campaign.table import Table, read_toml, shown
+from ridelab.campaign.table import Table, one_of, read_toml, shown
 from ridelab.drivetrain.ladder import MERGE_WITHIN
 from ridelab.drivetrain.wheel import Tyre
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Mapping
+
+    from ridelab.drivetrain.stages import Drivetrain
+    from ridelab.drivetrain.torque import Rider
 
 _KINDS: dict[str, Kind] = {kind: kind for kind in get_args(Kind)}
 _UNITS: dict[str, Units] = {units: units for units in get_args(Units)}
 _SECTIONS = ("campaign", "vehicles", "drivetrains", "loggers", "claims")
-_VEHICLE_KEYS = ("kind", "tyre", "rollout_m", "drivetrain", "rides", "odometer_km", "logger")
+_VEHICLE_KEYS = (
+    "kind", "tyre", "rollout_m", "drivetrain", "rides", "odometer_km", "logger", "other_tyres",
+    "sensor_wheel", "set_rollout_m", "motor", *RIDER_KEYS,
+)  # fmt: skip
 _RIDES = 'a list of globs relative to this file, such as ["rides/heron/*.fit"]'
-_ROLLOUT = "metres a turn of the driven wheel, from 0.3 to 4, such as 1.563 or '1563 mm'"
+_ROLLOUT = "metres a turn of the wheel, from 0.3 to 4, such as 1.563 or '1563 mm'"
+_TYRES = "a list of designations, those of the wheels that are not driven, such as ['40-349']"
 _KM_M = 1000.0
 _MOST_KM = 1e6
 
@@ -35,15 +43,16 @@ def load(path: str | Path) -> Campaign:
     file = Path(path)
     root = file.resolve().parent
     top = Table(file, "", read_toml(file), _SECTIONS)
-    general = top.table("campaign", ("name", "units", "merge_within"))
+    general = top.table("campaign", ("name", "units", "merge_within", *RIDER_KEYS))
     merge_within = general.positive(
         "merge_within", "percent", "above 0 and below 0.2, such as '1.5 %' or 0.015",
         below=0.2, default=MERGE_WITHIN,
     )  # fmt: skip
     drivetrains, ladders = read_drivetrains(top, merge_within)
     loggers = read_loggers(top)
+    rider = read_rider(general)
     vehicles = {
-        name: _vehicle(name, table, drivetrains, loggers)
+        name: _vehicle(name, table, drivetrains, loggers, rider)
         for name, table in top.table("vehicles", None).named(_VEHICLE_KEYS)
     }
     return Campaign(
@@ -56,29 +65,44 @@ def load(path: str | Path) -> Campaign:
         merge_within=merge_within,
         loggers=loggers,
         file=file,
+        rider=rider,
     )
 
 
 def _vehicle(
-    name: str, table: Table, drivetrains: Collection[str], loggers: Collection[str]
+    name: str,
+    table: Table,
+    drivetrains: Mapping[str, Drivetrain],
+    loggers: Collection[str],
+    rider: Rider,
 ) -> Vehicle:
     rides = table.items("rides", str, _RIDES)
     for pattern in rides:
         if not pattern or "\0" in pattern:
             table.fail("rides", f"found {shown(pattern)} in the list", _RIDES)
+    kind, drivetrain = table.choice("kind", _KINDS), _defined(table, "drivetrain", drivetrains)
+    tyre, other_tyres = _tyre(table, "tyre"), _other_tyres(table)
+    stages = drivetrains[drivetrain].stages if drivetrain is not None else ()
     return Vehicle(
         name=name,
-        kind=table.choice("kind", _KINDS),
+        kind=kind,
         rides=tuple(rides),
-        tyre=_tyre(table),
-        rollout_m=table.positive(
-            "rollout_m", "length", _accepted_rollout(table.raw.get("rollout_m")),
-            least=0.3, most=4.0, default=None,
-        ),
-        drivetrain=_defined(table, "drivetrain", drivetrains),
+        tyre=tyre,
+        rollout_m=_rollout_m(table, "rollout_m"),
+        drivetrain=drivetrain,
         odometer_km=_odometer_km(table),
         logger=_defined(table, "logger", loggers),
-    )  # fmt: skip
+        other_tyres=other_tyres,
+        sensor_wheel=_sensor_wheel(table, (*([tyre] if tyre else []), *other_tyres)),
+        set_rollout_m=_rollout_m(table, "set_rollout_m"),
+        rider=read_rider(table, rider, kind),
+        motor=read_motor(table, [stage.name for stage in stages]),
+    )
+
+
+def _rollout_m(table: Table, key: str) -> float | None:
+    accepted = _accepted_rollout(table.raw.get(key))
+    return table.positive(key, "length", accepted, least=0.3, most=4.0, default=None)
 
 
 def _accepted_rollout(found: object) -> str:
@@ -95,12 +119,28 @@ def _defined(table: Table, key: str, names: Collection[str]) -> str | None:
     return name
 
 
-def _tyre(table: Table) -> Tyre | None:
-    designation = table.text("tyre", None)
+def _tyre(table: Table, key: str) -> Tyre | None:
+    designation = table.text(key, None)
     if designation is None:
         return None
-    with table.owning("tyre"):
+    with table.owning(key):
         return Tyre.parse(designation)
+
+
+def _other_tyres(table: Table) -> tuple[Tyre, ...]:
+    if "other_tyres" not in table:
+        return ()
+    with table.owning("other_tyres"):
+        return tuple(map(Tyre.parse, table.items("other_tyres", str, _TYRES)))
+
+
+def _sensor_wheel(table: Table, tyres: Collection[Tyre]) -> Tyre | None:
+    wheel = _tyre(table, "sensor_wheel")
+    if wheel is not None and wheel not in tyres:
+        known = one_of([repr(tyre.designation) for tyre in tyres]) if tyres else "tyre first"
+        accepted = f"the tyre of a wheel that the vehicle has: {known}"
+        table.fail("sensor_wheel", f"found {wheel.designation!r}", accepted)
+    return wheel
 
 
 def _odometer_km(table: Table) -> float | None:

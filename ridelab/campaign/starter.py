@@ -31,6 +31,10 @@ tyre = "50-406"                 # ISO 5775 designation on the side of the tyre o
 drivetrain = "nine"             # leave it out, and the ladder is inferred from the rides alone
 rides = ["rides/heron/*.fit"]   # relative to this file; ** looks into all folders below; .zip too
 # odometer_km = 412.0           # before the first ride
+# other_tyres = ["40-349"]      # wheels that are not driven
+# sensor_wheel = "40-349"       # if the speed sensor sits on one of them
+# rider_kg = 85                 # with crank_mm = 170, for the torque through the drivetrain
+# motor = { torque_nm = 85 }    # at the cranks; drives = "wheel" for one in the wheel
 
 # One table a drivetrain: its stages in order, from the crank to the driven wheel.
 [drivetrains.nine]
@@ -40,7 +44,7 @@ stages = [
   { name = "chain", driver = [32], driven = [24] },
 ]
 # service = { every_km = 10000, every_months = 12 }
-# max_input_torque_nm = { gearbox = 250 }
+# max_input_torque_nm = { gearbox = 250 }    # and min_primary_ratio, for a stage behind others
 #
 # Other stages:
 #   { name = "chain", driver = [22, 36], driven = [34, 30, 26, 22, 19, 17, 15, 13, 11] }

@@ -8,11 +8,13 @@ from math import isnan
 from typing import TYPE_CHECKING
 
 from ridelab.campaign.rides import FoundRides, find_rides
+from ridelab.campaign.torques import torque_rows
 from ridelab.units import format_quantity, half_last_digit
 
 if TYPE_CHECKING:
     from ridelab.campaign.loggers import Logger
     from ridelab.campaign.model import Campaign, Claim, Vehicle
+    from ridelab.drivetrain.wheel import Tyre
     from ridelab.units import Measure, UnitSystem
 
 #: What a bare number of a claim is shown as, and the unit that it stands for.
@@ -25,19 +27,24 @@ _SI: dict[str, tuple[Measure, str]] = {
     "evenness": ("step", ""),
     "cadence change": ("cadence", "rpm"),
 }
+_MOST_NAMES = 1
 _BARE = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?", re.ASCII)
 Row = dict[str, str | int | float | None]
 
 
 def describe(campaign: Campaign, found: FoundRides | None = None) -> dict[str, list[Row]]:
-    """Return rows under "vehicles", "drivetrains", "loggers" and "claims"; units in the keys.
+    """Return rows under "vehicles", "wheels", "drivetrains", "torque", "loggers" and "claims".
+
+    Units stand in the keys.
 
     ``found`` saves looking for the ride files again; no ride is read.
     """
     files = Counter(name for name, _ in (found or find_rides(campaign)).files)
     return {
         "vehicles": [_vehicle(vehicle, files) for vehicle in campaign.vehicles.values()],
+        "wheels": [row for vehicle in campaign.vehicles.values() for row in _wheels(vehicle)],
         "drivetrains": [_drivetrain(campaign, name) for name in campaign.drivetrains],
+        "torque": torque_rows(campaign),
         "loggers": [_logger(campaign, logger) for logger in campaign.loggers.values()],
         "claims": [_claim(campaign, claim) for claim in campaign.claims],
     }
@@ -48,11 +55,32 @@ def _vehicle(vehicle: Vehicle, files: Counter[str]) -> Row:
         "vehicle": vehicle.name,
         "kind": vehicle.kind,
         "drivetrain": vehicle.drivetrain,
-        "tyre": vehicle.tyre.designation if vehicle.tyre else None,
-        "nominal_rollout_m": vehicle.tyre.nominal_rollout_m if vehicle.tyre else None,
-        "measured_rollout_m": vehicle.rollout_m,
         "odometer_km": vehicle.odometer_km,
         "ride_files": files[vehicle.name],
+    }
+
+
+def _wheels(vehicle: Vehicle) -> list[Row]:
+    """Return the driven wheel and the others, as far as anything is said of them."""
+    rows = []
+    if vehicle.tyre or vehicle.rollout_m:
+        rows.append(_wheel(vehicle, vehicle.tyre, "driven"))
+    rows += [_wheel(vehicle, tyre, "other") for tyre in vehicle.other_tyres]
+    return rows
+
+
+def _wheel(vehicle: Vehicle, tyre: Tyre | None, which: str) -> Row:
+    loaded_m = tyre.loaded_rollout_m if tyre else (None, None)
+    is_counted = vehicle.sensor_wheel is not None and tyre == vehicle.sensor_wheel
+    return {
+        "vehicle": vehicle.name,
+        "wheel": f"{which}, sensor" if is_counted else which,
+        "tyre": tyre.designation if tyre else None,
+        "also": ", ".join(tyre.names[:_MOST_NAMES]) or None if tyre else None,
+        "nominal_rollout_m": tyre.nominal_rollout_m if tyre else None,
+        "loaded_rollout_low_m": loaded_m[0],
+        "loaded_rollout_high_m": loaded_m[1],
+        "measured_rollout_m": vehicle.rollout_m if which == "driven" else None,
     }
 
 

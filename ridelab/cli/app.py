@@ -153,6 +153,9 @@ def paper(
         str | None,
         typer.Option("--part", help="gears, stages or combinations alone.", metavar="PART"),
     ] = None,
+    torque: Annotated[
+        bool, typer.Option("--torque", help="The torque at the input of each stage instead.")
+    ] = False,
     as_json: options.AsJson = False,
     as_csv: options.AsCsv = False,
 ) -> None:
@@ -161,12 +164,18 @@ def paper(
     from ridelab.cli.output import form
     from ridelab.cli.paper import asked, print_paper
     from ridelab.cli.paper_beside import print_beside
+    from ridelab.cli.torque import print_torque
+    from ridelab.errors import UsageError
 
+    if torque and (beside or part or tyre or cadence or merge_within):
+        raise UsageError("--torque goes with --campaign, --vehicle, --json and --csv alone")
     wanted = asked(
         vehicle=vehicle, tyre=tyre, cadence_rpm=cadence, part=part, merge_within=merge_within
     )
     how, here = form(as_json=as_json, as_csv=as_csv), place.of_campaign(campaign)
-    if beside is None:
+    if torque:
+        print_torque(here.campaign, drivetrain, vehicle, how)
+    elif beside is None:
         print_paper(here.campaign, drivetrain, wanted, how)
     else:
         print_beside(here.campaign, drivetrain, beside, wanted, how)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ridelab.cli.columns import NOTHING, shown
 from ridelab.cli.exits import DONE, USAGE
 from ridelab.cli.output import print_table, say, say_prose, tell, tell_problem
 from ridelab.cli.text import NO_BREAK, Column, counted, printable
+from ridelab.cli.torque import print_assumptions
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -19,8 +21,18 @@ if TYPE_CHECKING:
     from ridelab.campaign import Campaign
     from ridelab.campaign.summary import Row
 
-#: Columns of a claim that a person need not see: "printed" says the value.
-_SPARED = {"value", "vehicles"}
+#: Columns that a person need not see: "printed" says the value of a claim.
+_SPARED = {"value", "vehicles", "settings"}
+_TITLES = {
+    "nominal_rollout_m": "rollout, nominal",
+    "loaded_rollout_low_m": "loaded, from",
+    "loaded_rollout_high_m": "to",
+    "measured_rollout_m": "measured",
+    "primary_ratio": "ratio in front",
+    "input_torque_nm": "highest input torque",
+    "max_input_torque_nm": "stated limit",
+    "min_primary_ratio": "least ratio stated",
+}
 _AGREES = {True: "yes", False: "no", None: ""}
 
 
@@ -30,7 +42,7 @@ def print_check(campaign: Campaign, *, as_json: bool = False) -> int:
     A campaign that gives one file to two vehicles, or names what is no file, is a wrong one. Claims
     that contradict each other are told, but may well be what the campaign is about.
     """
-    from ridelab.campaign import describe, find_rides
+    from ridelab.campaign import describe, find_rides, torque_problems, wheel_problems
 
     found = find_rides(campaign)
     sections = describe(campaign, found)
@@ -40,10 +52,12 @@ def print_check(campaign: Campaign, *, as_json: bool = False) -> int:
     else:
         say(f"{printable(campaign.name)}: {counted(len(found.files), 'ride file')}")
         _print_sections(sections, campaign)
+        if sections["torque"]:
+            print_assumptions(campaign)
         if on_paper is not None:
             _print_on_paper(on_paper)
             _print_untestable(campaign)
-    for problem in found.problems:
+    for problem in (*found.problems, *wheel_problems(campaign), *torque_problems(campaign)):
         tell_problem(problem)
     if not campaign.vehicles:
         accepted = "a table for each, such as [vehicles.heron]"
@@ -58,7 +72,13 @@ def _print_sections(sections: Mapping[str, list[Row]], campaign: Campaign) -> No
         frame = pl.DataFrame(rows, infer_schema_length=None)
         known = [name for name in frame.columns if frame[name].count() and name not in _SPARED]
         say()
-        print_table(shown(frame.select(known), campaign.units))
+        columns = shown(frame.select(known), campaign.units)
+        print_table(
+            [
+                replace(one, name=_TITLES.get(name, one.name))
+                for name, one in zip(known, columns, strict=True)
+            ]
+        )
 
 
 def _on_paper(campaign: Campaign) -> OnPaper | None:

@@ -36,6 +36,7 @@ _MEASURES: tuple[tuple[str, Measure], ...] = (
     ("range", "range"),
     ("step", "step"),
     ("ratio", "ratio"),
+    ("torque", "torque"),
 )
 _SUFFIXES: dict[str, Measure] = {"mps": "speed", "rpm": "cadence"}
 _PLAIN: dict[str, DisplayUnit] = {

@@ -56,7 +56,7 @@ def readings(campaign: Campaign) -> dict[str, Reading]:
 
 def _reading(campaign: Campaign, vehicle: str) -> Reading:
     loggers = campaign.loggers_of(vehicle)
-    rollout_m = campaign.vehicles[vehicle].stated_rollout_m
+    rollout_m = campaign.vehicles[vehicle].counted_rollout_m
     if not loggers:
         return Reading(loggers, rollout_m, READER)
     needed = rollout_m if any(logger.needs_rollout for logger in loggers) else None

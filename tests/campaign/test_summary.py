@@ -43,8 +43,12 @@ def test_rows_of_a_campaign(tmp_path: Path) -> None:
     (tmp_path / "a.fit").write_bytes(b"not a ride, and not opened")
     rows = describe(load(path))
     (heron,) = rows["vehicles"]
-    assert heron["nominal_rollout_m"] == pytest.approx(1.5896, abs=1e-4)
-    assert (heron["measured_rollout_m"], heron["ride_files"]) == (1.563, 1)
+    assert heron["ride_files"] == 1
+    (wheel,) = rows["wheels"]
+    assert (wheel["wheel"], wheel["tyre"], wheel["also"]) == ("driven", "50-406", "20 × 1.95")
+    assert wheel["nominal_rollout_m"] == pytest.approx(1.5896, abs=1e-4)
+    assert wheel["loaded_rollout_low_m"] == pytest.approx(0.97 * 1.5896, abs=1e-4)
+    assert wheel["measured_rollout_m"] == 1.563
     nine, smooth = rows["drivetrains"]
     assert (nine["gears"], nine["combinations"], nine["stages"]) == (9, 9, "gearbox → chain")
     assert nine["range"] == pytest.approx(5.4)
@@ -81,7 +85,9 @@ def test_an_empty_campaign_has_empty_rows(tmp_path: Path) -> None:
     """Nothing defined is nothing told, and no error."""
     path = tmp_path / "campaign.toml"
     path.write_text("", encoding="utf-8")
-    assert describe(load(path)) == {"vehicles": [], "drivetrains": [], "loggers": [], "claims": []}
+    assert describe(load(path)) == {
+        name: [] for name in ("vehicles", "wheels", "drivetrains", "torque", "loggers", "claims")
+    }
 
 
 def test_rows_of_a_logger(tmp_path: Path) -> None:

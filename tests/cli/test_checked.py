@@ -135,3 +135,93 @@ def test_missing_campaign(ridelab: Ridelab, command: list[str]) -> None:
     assert (done.code, done.out) == (2, "")
     assert "campaign.toml" in done.err
     assert done.err.count("\n") == 1
+
+
+LOADED = """
+[vehicles.heron]
+kind = "trike"
+tyre = "50-406"
+other_tyres = ["40-349"]
+drivetrain = "six-by-three"
+rides = ["*.fit"]
+rider_kg = 90
+motor = { torque_nm = 40, drives = "wheel" }
+
+[drivetrains.six-by-three]
+stages = [
+  { name = "gearbox", ratios = [0.5, 0.7, 1, 1.4, 2, 2.8] },
+  { name = "chain", driver = [30], driven = [30] },
+  { name = "hub", ratios = [0.75, 1, 1.333] },
+]
+max_input_torque_nm = { hub = 200 }
+"""
+
+
+@pytest.fixture
+def loaded(tmp_path: Path) -> Path:
+    """A trike whose hub is driven through a reduction, invented."""
+    path = tmp_path / "campaign.toml"
+    path.write_text(LOADED, encoding="utf-8")
+    (tmp_path / "one.fit").write_bytes(b"never read")
+    return path
+
+
+@pytest.mark.usefixtures("loaded")
+def test_check_cautions_where_a_reduction_overloads_a_hub(ridelab: Ridelab) -> None:
+    """By hand: 90 kg × 9.80665 × 0.17 m = 150.0 N·m, doubled by gearbox 1; nothing is safe."""
+    done = ridelab("check")
+    assert done.code == 0
+    assert max(map(len, done.out.splitlines())) <= 80
+    row = next(line for line in done.out.splitlines() if line.startswith("heron    hub"))
+    assert row.split() == ["heron", "hub", "gearbox", "1", "0.500", "300", "200", "2"]
+    told = " ".join(done.out.split())
+    assert "heron: 90 kg on one level crank of 170 mm (crank assumed)" in told
+    assert "below the stated limit by this estimate; dynamic loads, the maker's manual" in told
+    assert "a motor's 40 N·m at the wheel, which passes through no stage" in told
+    assert "Local law decides" in told
+    assert "safe" not in told
+    hub = "vehicle 'heron': hub: 300 N·m at its input with gearbox 1 in front, stated limit 200 N·m"
+    assert hub in done.err
+    assert "beyond in 2 of 6 settings in front: gearbox 1, gearbox 2 (6 of 18 comb" in done.err
+    assert "records developments 17.9 % too long" in done.err
+
+
+@pytest.mark.usefixtures("loaded")
+def test_paper_prints_the_torque_of_each_stage(ridelab: Ridelab) -> None:
+    """Every setting in front, the highest torque first, within 80 columns; no doubt left unsaid."""
+    done = ridelab("paper", "six-by-three", "--torque")
+    assert (done.code, done.err) == (0, "")
+    assert max(map(len, done.out.splitlines())) <= 80
+    hub = [line.split() for line in done.out.splitlines() if line.startswith("hub ")]
+    assert [row[2] for row in hub] == ["1", "2", "3", "4", "5", "6"]
+    assert [row[-1] for row in hub] == ["beyond", "beyond", *["below"] * 4]
+    assert "caution: hub: 300 N·m" in done.out
+    assert "qualified mechanic" in done.out
+
+
+@pytest.mark.usefixtures("loaded")
+def test_torque_as_json_and_csv_is_newton_metres(ridelab: Ridelab) -> None:
+    """One object or line a stage and setting in front of it."""
+    rows = json.loads(ridelab("paper", "six-by-three", "--torque", "--json").out)
+    assert len(rows) == 1 + 6 + 6
+    assert rows[-1]["input_torque_nm"] == pytest.approx(150.04 / 2.8, abs=0.01)
+    assert rows[0]["beyond"] is None
+    header, *lines = ridelab("paper", "six-by-three", "--torque", "--csv").out.splitlines()
+    assert header.startswith("vehicle,stage,in_front,primary_ratio,input_torque_nm,")
+    assert [line.split(",")[0] for line in lines] == ["heron"] * 13
+
+
+@pytest.mark.usefixtures("loaded")
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["six-by-three", "--torque", "--part", "gears"], "--torque goes with"),
+        (["six-by-tree", "--torque"], "did you mean 'six-by-three'?"),
+        (["six-by-three", "--torque", "--vehicle", "hern"], "did you mean 'heron'?"),
+    ],
+)
+def test_torque_of_nothing_known(ridelab: Ridelab, arguments: list[str], words: str) -> None:
+    """Options that say nothing of torque are refused, names are suggested."""
+    done = ridelab("paper", *arguments)
+    assert (done.code, done.out) == (2, "")
+    assert words in done.err

@@ -40,6 +40,16 @@ def test_readme_answers_the_shop_as_the_program_does(ridelab: Ridelab, tmp_path:
     assert ridelab(*command.split()) == (0, printed, "")
 
 
+def test_readme_tells_torque_as_the_program_does(ridelab: Ridelab, tmp_path: Path) -> None:
+    """The limit is added to the shop's campaign, and the output is what is printed."""
+    shop = README.partition("## Before anybody rides")[2].split("```", 2)[1]
+    _, limit, _, console, _ = README.partition("## What reaches the hub")[2].split("```", 4)
+    text = f"{shop.removeprefix('toml')}{limit.removeprefix('toml')}"
+    (tmp_path / "shop.toml").write_text(text, encoding="utf-8")
+    command, printed = console.removeprefix("console\n$ ridelab ").split("\n", 1)
+    assert ridelab(*command.split()) == (0, printed, "")
+
+
 def test_readme_answers_the_reviewer_as_the_program_does(ridelab: Ridelab, tmp_path: Path) -> None:
     """Its data sheet is right, and what is found on paper is what is printed."""
     section = README.partition("## A data sheet on paper")[2]

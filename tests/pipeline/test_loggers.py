@@ -122,3 +122,11 @@ def test_gears_are_measured_from_a_log(logged: Bench) -> None:
     logged.run(QUICK)
     ratios = logged.frame("from measured_gears where vehicle = 'otter' order by gear")["ratio"]
     assert ratios.to_list() == pytest.approx([1.0, 1.3, 1.7], rel=1e-3)
+
+
+def test_turns_of_a_wheel_that_is_not_driven_are_metres_of_that_wheel(logged: Bench) -> None:
+    """70 turns a minute of a 32-622 wheel: by hand 70 / 60 × π × 0.686 m/s, whatever is driven."""
+    wheels = 'other_tyres = ["32-622"]\nsensor_wheel = "32-622"\n'
+    logged.edit("[vehicles.otter]\n", f"[vehicles.otter]\n{wheels}")
+    logged.run(READ)
+    assert speed(logged) == pytest.approx(70 / 60 * 3.14159265 * 0.686)
