@@ -81,7 +81,7 @@ _FRACTION_WIDTHS_MM = {
 #: Widths that the trade prints as fractions only: in decimals, nobody can tell which rim is meant.
 _ODD_EIGHTHS = {"0.875": "7/8", "1.125": "1 1/8", "1.375": "1 3/8", "1.625": "1 5/8"}
 #: Of two names of one rim and width, the trade prints these on wide tyres only.
-_NAMED_FROM_MM = {"29": 50, "12": 999}
+_NAMED_FROM_MM = {"28": 35, "29": 50, "12": 999}
 _INCH_MM = 25.4
 
 _VULGAR = {"⅛": "1/8", "¼": "1/4", "⅜": "3/8", "½": "1/2", "⅝": "5/8", "¾": "3/4", "⅞": "7/8"}

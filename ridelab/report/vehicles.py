@@ -11,6 +11,7 @@ from ridelab.report.answers import rollout, sentences, warnings
 from ridelab.report.figures import figure
 from ridelab.report.ladder_table import ladder_table
 from ridelab.report.markup import NOTHING, Markup, anchor, join, link, name, paragraph, tag, text
+from ridelab.report.wheels import other_wheels, rollout_table
 
 if TYPE_CHECKING:
     from ridelab.report.digits import Printer
@@ -37,6 +38,8 @@ def vehicle_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
         paragraph(described(vehicle), class_="quiet"),
         paragraph(sentences(vehicle, printer)),
         paragraph(rollout(vehicle, printer)),
+        rollout_table(vehicle, printer),
+        other_wheels(vehicle, printer),
         warnings(vehicle),
         _strip(vehicle, printer),
         _deviations(vehicle, printer),

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from ridelab.store.database import Database
 
 #: Changes whenever a file of sql/schema does.
-VERSION = 7
+VERSION = 8
 
 
 def prepare(database: Database) -> None:

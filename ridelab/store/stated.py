@@ -22,6 +22,13 @@ _VEHICLES = pl.Schema(
         "stated_rollout_m": pl.Float64(),
         "rollout_is_measured": pl.Boolean(),
         "odometer_km": pl.Float64(),
+        "nominal_rollout_m": pl.Float64(),
+        "loaded_rollout_low_m": pl.Float64(),
+        "loaded_rollout_high_m": pl.Float64(),
+        "other_tyres": pl.String(),
+        "sensor_wheel": pl.String(),
+        "set_rollout_m": pl.Float64(),
+        "unit_factor": pl.Float64(),
     }
 )
 _GEARS = pl.Schema(
@@ -99,6 +106,12 @@ def _vehicle(place: int, vehicle: Vehicle) -> tuple[object, ...]:
         vehicle.stated_rollout_m,
         vehicle.rollout_m is not None,
         vehicle.odometer_km,
+        vehicle.tyre and vehicle.tyre.nominal_rollout_m,
+        *(vehicle.tyre.loaded_rollout_m if vehicle.tyre else (None, None)),
+        ", ".join(tyre.designation for tyre in vehicle.other_tyres) or None,
+        vehicle.sensor_wheel and vehicle.sensor_wheel.designation,
+        vehicle.set_rollout_m,
+        vehicle.unit_factor,
     )
 
 

@@ -8,13 +8,20 @@ select
     effective_rollout_m,
     effective_rollout_low_m,
     effective_rollout_high_m,
+    nominal_rollout_m,
+    loaded_rollout_low_m,
+    loaded_rollout_high_m,
     stepless,
     placement_probability,
     unexplained_share,
     count_probability,
     tyre,
     rollout_is_measured,
-    odometer_km
+    odometer_km,
+    other_tyres,
+    sensor_wheel,
+    set_rollout_m,
+    unit_factor
 from stated_vehicles
 left join inferred_vehicles using (vehicle)
 order by place;
@@ -34,3 +41,10 @@ comment on column vehicles.count_probability is 'posterior probability that as m
 comment on column vehicles.tyre is 'ISO 5775 designation on the driven wheel [section mm-bead seat mm]';
 comment on column vehicles.rollout_is_measured is 'whether the stated rollout was measured [true/false]';
 comment on column vehicles.odometer_km is 'distance before the first ride [km]';
+comment on column vehicles.nominal_rollout_m is 'travel per turn of the unloaded wheel by its tyre, pi times (bead seat + 2 section widths) [m]';
+comment on column vehicles.loaded_rollout_low_m is 'least of what such a tyre rolls under its load as a rule, 3 % less than nominal [m]';
+comment on column vehicles.loaded_rollout_high_m is 'most of what such a tyre rolls under its load as a rule, 1 % less than nominal [m]';
+comment on column vehicles.other_tyres is 'ISO 5775 designations on wheels that are not driven, null where none is stated [section mm-bead seat mm]';
+comment on column vehicles.sensor_wheel is 'tyre of the wheel whose turns the speed sensor counts, null where not stated [section mm-bead seat mm]';
+comment on column vehicles.set_rollout_m is 'travel per wheel turn that the recording unit is set to, null where not stated [m]';
+comment on column vehicles.unit_factor is 'recorded over true development, by what the unit is set to and its sensor counts, null where not stated [1]';

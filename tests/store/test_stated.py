@@ -100,3 +100,23 @@ def test_verdicts_go_with_the_claims_they_were_about(store: Store, campaign: Cam
     store.put_campaign(replace(campaign, claims=campaign.claims[:1]))
     assert store.frame("verdicts").is_empty()
     assert store.frame("claims").is_empty()
+
+
+def test_wheels_of_a_vehicle_are_stored(store: Store, campaign: Campaign) -> None:
+    """By hand: π × (406 + 100) mm, 97 and 99 % of it under load; 1.59 m set over π × 429 mm."""
+    trike = Vehicle(
+        "crane",
+        "trike",
+        (),
+        tyre=Tyre(50, 406),
+        other_tyres=(Tyre(40, 349), Tyre(40, 349)),
+        sensor_wheel=Tyre(40, 349),
+        set_rollout_m=1.59,
+    )
+    store.put_campaign(replace(campaign, vehicles={"crane": trike}))
+    (row,) = store.frame("vehicles").to_dicts()
+    assert row["nominal_rollout_m"] == pytest.approx(1.5896, abs=1e-4)
+    assert row["loaded_rollout_low_m"] == pytest.approx(1.5419, abs=1e-4)
+    assert row["loaded_rollout_high_m"] == pytest.approx(1.5737, abs=1e-4)
+    assert (row["other_tyres"], row["sensor_wheel"]) == ("40-349, 40-349", "40-349")
+    assert (row["set_rollout_m"], row["unit_factor"]) == (1.59, pytest.approx(1.1797, abs=1e-4))
