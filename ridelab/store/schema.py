@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from ridelab.store.database import Database
 
 #: Changes whenever a file of sql/schema does.
-VERSION = 8
+VERSION = 9
 
 
 def prepare(database: Database) -> None:
