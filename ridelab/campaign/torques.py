@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from ridelab.campaign.model import Campaign
 
-_STAGE = "campaign"
+_STAGE = "torque"
 
 
 class Load(NamedTuple):
@@ -71,10 +71,12 @@ def torque_rows(campaign: Campaign) -> list[dict[str, str | int | float | None]]
 
 
 def torque_problems(campaign: Campaign) -> tuple[Problem, ...]:
-    """Return a warning for each stage that a setting in front of it loads beyond its limit."""
-    where = str(campaign.file or campaign.name)
+    """Return a warning for each stage that a setting in front of it loads beyond its limit.
+
+    ``path`` is the vehicle.
+    """
     return tuple(
-        Problem(where, _STAGE, "warning", f"vehicle {load.vehicle!r}: {caution}")
+        Problem(load.vehicle or campaign.name, _STAGE, "warning", caution)
         for load in limited_loads(campaign)
         for caution in cautions(load.table, campaign.units)
     )

@@ -19,19 +19,22 @@ if TYPE_CHECKING:
     from ridelab.drivetrain.wheel import Tyre
     from ridelab.units import UnitSystem
 
-_STAGE = "campaign"
+_STAGE = "wheel"
 #: Wheels whose rollouts differ by less cannot be told apart by what is known of them.
 _ALIKE = 0.01
 
 
 def wheel_problems(campaign: Campaign) -> tuple[Problem, ...]:
-    """Return what is odd about the wheels of each vehicle, and by what factor it would tell."""
-    where = str(campaign.file or campaign.name)
-    return tuple(
-        Problem(where, _STAGE, "warning", f"vehicle {vehicle.name!r}: {message}")
-        for vehicle in campaign.vehicles.values()
-        for message in (*_rims(vehicle), *_setting(vehicle, campaign.units), *_others(vehicle))
-    )
+    """Return what is odd about the wheels of each vehicle, and by what factor it would tell.
+
+    ``path`` is the vehicle. That wheels may have been mixed up is a note: nothing says they were.
+    """
+    found = []
+    for vehicle in campaign.vehicles.values():
+        wrong = (*_rims(vehicle), *_setting(vehicle, campaign.units))
+        found += [Problem(vehicle.name, _STAGE, "warning", message) for message in wrong]
+        found += [Problem(vehicle.name, _STAGE, "note", message) for message in _others(vehicle)]
+    return tuple(found)
 
 
 def _rims(vehicle: Vehicle) -> Iterator[str]:

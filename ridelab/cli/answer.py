@@ -10,7 +10,7 @@ from ridelab.cli.output import print_table, say, say_prose
 from ridelab.cli.text import NO_BREAK, Column, counted, printable
 from ridelab.report.chart_rows import NOT_RIDDEN
 from ridelab.report.digits import UNKNOWN, Printer, half_width, percent
-from ridelab.report.doubts import concerning, doubts, why_not
+from ridelab.report.doubts import cautions, concerning, doubts, why_not
 from ridelab.report.teeth import teeth_in_words
 
 if TYPE_CHECKING:
@@ -65,9 +65,12 @@ def print_answer(store: Frames, units: UnitSystem, again: str = "", *, judged: b
             say_prose(said)
         if own or name in ranges:
             _print_doubts(doubts(told, name))
+        for caution in cautions(told):
+            say_prose(f"caution: {caution}")
         say()
     if judged:
         _print_verdicts(store, printer)
+        _print_plan(store.frame("test_ride_plan"), again)
     _print_problems(store, again)
 
 
@@ -180,6 +183,19 @@ def _print_verdicts(store: Frames, printer: Printer) -> None:
         ]
     )
     say()
+
+
+def _print_plan(plan: pl.DataFrame, again: str) -> None:
+    """Say how much riding would decide what is undecided, and where it is written down."""
+    if plan.is_empty():
+        return
+    spent = {
+        str(name): rows["seconds"].sum() / 60
+        for (name,), rows in plan.group_by("vehicle", maintain_order=True)
+    }
+    named = ", ".join(f"{printable(name)} {minutes:.0f} min" for name, minutes in spent.items())
+    say_prose(f"what to ride, to decide more of the claims: {named}")
+    say(f"  ridelab show plan{again}")
 
 
 def _claimed(claim: Row, words: str) -> str:

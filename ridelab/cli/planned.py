@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from ridelab.cli.output import print_table, say, say_prose
 from ridelab.cli.text import Column, counted, printable
+from ridelab.report.planned import CAUTIONS
 from ridelab.units import display_unit
 
 if TYPE_CHECKING:
@@ -16,14 +17,6 @@ if TYPE_CHECKING:
     from ridelab.units import DisplayUnit, UnitSystem
 
 Row = dict[str, Any]
-
-CAUTIONS = (
-    "Before you ride: brakes, tyres and fastenings; a helmet; a closed or quiet road, dry and "
-    "level. Look at the road, not at a display, and leave out a gear that the road or your legs do "
-    "not allow; the number can wait. Local law decides what may be ridden where and how fast, the "
-    "maker's manual what the vehicle may carry and endure; where either leaves you in doubt, or "
-    "something sounds wrong, ask a mechanic first."
-)
 
 
 def print_plan(plan: pl.DataFrame, verdicts: pl.DataFrame, units: UnitSystem) -> None:

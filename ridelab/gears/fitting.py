@@ -229,10 +229,12 @@ def _seconds(seen: Sequence[Observations], decoded: Sequence[Decoded], rungs: Ru
 
 
 def _typical(seen: Sequence[Observations], noise: Sequence[Noise]) -> Floats:
-    """Return the usual noise of each ride."""
-    return np.array(
-        [float(np.nanmedian(one.total_sigma(own))) for one, own in zip(seen, noise, strict=True)]
-    )
+    """Return the usual noise of each ride, at the samples whose wheel turned."""
+    return np.array([_usual(one.total_sigma(own)) for one, own in zip(seen, noise, strict=True)])
+
+
+def _usual(sigma: Floats) -> float:
+    return float(np.median(sigma[np.isfinite(sigma)]))
 
 
 def _noise(seen: Observations, decoded: Decoded, before: Noise) -> Noise:

@@ -6,6 +6,7 @@ import time
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from ridelab.campaign import torque_problems, wheel_problems
 from ridelab.pipeline.context import Context, PlannedStage, Progress
 from ridelab.pipeline.querying import plan_query, query
 from ridelab.pipeline.stages import STAGES
@@ -56,6 +57,8 @@ def run(
     with Store.open(store_path) as store:
         context = Context(campaign, store, out_dir, listen or _deaf)
         store.put_campaign(campaign)
+        store.put_problems("wheel", wheel_problems(campaign))
+        store.put_problems("torque", torque_problems(campaign))
         for step in pipeline.steps:
             started = now()
             _run(step, context)

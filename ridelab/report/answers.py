@@ -9,7 +9,7 @@ import polars as pl
 from ridelab.analysis.words import gear_list
 from ridelab.report.chart_rows import fit_of
 from ridelab.report.digits import NO_BREAK, Printer, count, half_width, known, percent
-from ridelab.report.doubts import doubts, why_not
+from ridelab.report.doubts import cautions, doubts, why_not
 from ridelab.report.markup import NOTHING, Markup, anchor, join, link, sentence, tag, text
 from ridelab.report.signs import signed
 from ridelab.report.teeth import teeth_in_words
@@ -66,8 +66,17 @@ def first_warnings(vehicle: VehicleFindings) -> Markup:
     return join(shown)
 
 
+def torque_cautions(vehicle: VehicleFindings) -> Markup:
+    """Return where a stage of its drivetrain is loaded beyond its limit, a paragraph each."""
+    return join(_said("caution", message) for message in cautions(vehicle.problems))
+
+
 def _warning(message: str) -> Markup:
-    return tag("p", signed("in doubt"), text(": "), sentence(message))
+    return _said("in doubt", message)
+
+
+def _said(word: str, message: str) -> Markup:
+    return tag("p", signed(word), text(": "), sentence(message))
 
 
 def _doubts(vehicle: VehicleFindings) -> list[str]:

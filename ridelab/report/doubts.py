@@ -30,12 +30,17 @@ def doubts(problems: pl.DataFrame, vehicle: str) -> list[str]:
     ``problems``: those concerning it. That a ride names no gear says nothing against the others.
     """
     told = _warnings(problems).filter(
-        (pl.col("stage") == "measure") & ~pl.col("message").str.ends_with(NO_GEAR)
+        pl.col("stage").is_in(["wheel", "measure"]) & ~pl.col("message").str.ends_with(NO_GEAR)
     )
     return [
         message if path == vehicle else f"{path}: {message}"
         for path, message in told.select("path", "message").iter_rows()
     ]
+
+
+def cautions(problems: pl.DataFrame) -> list[str]:
+    """Return where a stage is loaded beyond its limit; ``problems``: those concerning a vehicle."""
+    return problems.filter(pl.col("stage") == "torque")["message"].to_list()
 
 
 def why_not(problems: pl.DataFrame, vehicle: str) -> list[str]:

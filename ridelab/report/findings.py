@@ -95,6 +95,7 @@ class Findings:
 
     vehicles: tuple[VehicleFindings, ...]
     verdicts: pl.DataFrame
+    plan: pl.DataFrame
     problems: pl.DataFrame
 
     @property
@@ -151,7 +152,8 @@ def read_findings(store: Frames) -> Findings:
                 **own,
             )
         )
-    return Findings(tuple(vehicles), _query(store, "verdicts"), problems)
+    plan = store.frame("test_ride_plan")
+    return Findings(tuple(vehicles), _query(store, "verdicts"), plan, problems)
 
 
 def _query(store: Frames, name: str) -> pl.DataFrame:

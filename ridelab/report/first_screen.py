@@ -23,6 +23,7 @@ from ridelab.report.markup import (
     tag,
     text,
 )
+from ridelab.report.planned import plan_section
 
 if TYPE_CHECKING:
     from ridelab.report.findings import Findings, VehicleFindings
@@ -96,6 +97,7 @@ def _claims(findings: Findings, printer: Printer) -> Markup:
         tag("h3", text(f"Claims: {tally(findings.verdicts)}")),
         contradictions(findings.problems),
         claims_table(findings.verdicts, printer),
+        plan_section(findings.plan, printer),
         id="claims",
     )
 

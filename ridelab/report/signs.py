@@ -17,6 +17,7 @@ _SIGNS: dict[str, tuple[str, str, bool]] = {
     "set aside": ("departs", "M3.5 3.5 12.5 12.5M12.5 3.5 3.5 12.5", False),
     "in doubt": ("doubt", "M8 2.5 14 13.5H2ZM8 6.5V10M8 11.4V12.2", False),
     "warning": ("doubt", "M8 2.5 14 13.5H2ZM8 6.5V10M8 11.4V12.2", False),
+    "caution": ("doubt", "M8 2.5 14 13.5H2ZM8 6.5V10M8 11.4V12.2", False),
     "note": ("quiet", "M8 2.5V4.5M8 7V13.5", False),
 }
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from ridelab.report import charts
-from ridelab.report.answers import rollout, sentences, warnings
+from ridelab.report.answers import rollout, sentences, torque_cautions, warnings
 from ridelab.report.figures import figure
 from ridelab.report.ladder_table import ladder_table
 from ridelab.report.markup import NOTHING, Markup, anchor, join, link, name, paragraph, tag, text
@@ -41,6 +41,7 @@ def vehicle_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
         rollout_table(vehicle, printer),
         other_wheels(vehicle, printer),
         warnings(vehicle),
+        torque_cautions(vehicle),
         _strip(vehicle, printer),
         _deviations(vehicle, printer),
         ladder_table(vehicle, printer),

@@ -67,9 +67,9 @@ def test_check_tells_the_worst_of_each_limited_stage(read: Callable[[str], Campa
     assert row["input_torque_nm"] == pytest.approx(266.74, abs=0.01)
     assert (row["settings_beyond"], row["settings"]) == (1, 2)
     (problem,) = torque_problems(campaign)
-    assert problem.severity == "warning"
+    assert (problem.path, problem.severity) == ("v", "warning")
     assert problem.message.startswith(
-        "vehicle 'v': hub: 267 N·m at its input with gearbox 1 in front, stated limit 200 N·m"
+        "hub: 267 N·m at its input with gearbox 1 in front, stated limit 200 N·m"
     )
 
 

@@ -117,6 +117,28 @@ def test_a_ladder_that_nobody_published_says_how_surely_it_was_counted(
     assert "probability" not in answer(capsys, vehicles=[VEHICLE], measured_gears=GEARS)
 
 
+def test_what_to_ride_next_and_what_is_overloaded_is_said(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Minutes of all gears together, and where they are written down; a caution is no doubt."""
+    printed = answer(
+        capsys,
+        vehicles=[VEHICLE],
+        measured_gears=GEARS,
+        claims=[CLAIM],
+        verdicts=[VERDICT],
+        test_ride_plan=[{"vehicle": "heron", "seconds": 90.0}, {"vehicle": "heron", "seconds": 60}],
+        problems=[
+            warning("heron", "hub: 300 N·m at its input, stated limit 200 N·m", "torque"),
+            warning("heron", "its recording unit is set to another wheel", "wheel"),
+        ],
+    )
+    lines = printed.splitlines()
+    assert "what to ride, to decide more of the claims: heron 2 min" in lines
+    assert "caution: hub: 300 N·m at its input, stated limit 200 N·m" in lines
+    assert "in doubt: its recording unit is set to another wheel" in lines
+
+
 def test_ladder_beside_the_published_one(capsys: pytest.CaptureFixture[str]) -> None:
     """Digits as far as the interval supports; a label that is the gear's number is left out."""
     published = [{"drivetrain": "three", "gear": gear} for gear in (1, 2, 3)]

@@ -180,7 +180,7 @@ def test_check_cautions_where_a_reduction_overloads_a_hub(ridelab: Ridelab) -> N
     assert "a motor's 40 N·m at the wheel, which passes through no stage" in told
     assert "Local law decides" in told
     assert "safe" not in told
-    hub = "vehicle 'heron': hub: 300 N·m at its input with gearbox 1 in front, stated limit 200 N·m"
+    hub = "heron: hub: 300 N·m at its input with gearbox 1 in front, stated limit 200 N·m"
     assert hub in done.err
     assert "beyond in 2 of 6 settings in front: gearbox 1, gearbox 2 (6 of 18 comb" in done.err
     assert "records developments 17.9 % too long" in done.err

@@ -310,6 +310,7 @@ def test_show_as_csv(ridelab: Ridelab, fleet: str) -> None:
         "suggested_teeth",
         "claims",
         "verdicts",
+        "test_ride_plan",
         "problems",
     ],
 )

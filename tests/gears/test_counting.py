@@ -55,11 +55,18 @@ def ladder(steps: list[float]) -> Floats:
     pieces=st.integers(1, 3),
 )
 def test_clear_gears_are_counted(steps: list[float], seed: int, pieces: int) -> None:
-    """Whatever the steps, from 6 % up: as many gears as were ridden, each within 0.5 %."""
+    """Whatever the steps, from 6 % up: as many gears as were ridden, each where it was held.
+
+    That is the mean of its own stretches, within the scatter of one of them: how far that mean is
+    off the gear is a matter of luck, of which a search over seeds finds any amount.
+    """
     centres = ladder(steps)
-    found = counted(count_gears(ridden(centres, seed, pieces=pieces)))
+    made = ridden(centres, seed, pieces=pieces)
+    found = counted(count_gears(made))
     assert len(found.centres) == len(centres)
-    np.testing.assert_allclose(found.centres, centres, atol=0.005)
+    own = np.argmin(np.abs(made.ln_development[:, None] - centres), axis=1)
+    means = [made.ln_development[own == gear].mean() for gear in range(len(centres))]
+    np.testing.assert_allclose(found.centres, means, atol=0.003)
 
 
 def test_centres_are_scikit_learns() -> None:

@@ -127,6 +127,23 @@ def test_a_ride_that_names_no_gear_spoils_nothing() -> None:
     assert [p.path for p in both.problems] == ["mute.fit"]
 
 
+def test_a_ride_that_stands_most_of_the_time_is_used_without_a_warning() -> None:
+    """A stopped wheel has no development to be sure of; what was ridden counts as before."""
+    rested = ride(sweep(range(1, 8)), UNEVEN, name="rested")
+    waiting = pl.DataFrame(
+        {
+            "t_s": np.arange(rested.samples.height, 3.0 * rested.samples.height),
+            "speed_mps": 0.0,
+            "cadence_rpm": 0.0,
+            "timer_running": True,
+        }
+    )
+    samples = pl.concat([rested.samples, waiting], how="diagonal")
+    found = measure_vehicle("heron", [replace(rested, samples=samples)], ladder(UNEVEN), 2.1)
+    assert found.gears["gear"].to_list() == list(range(1, 8))
+    np.testing.assert_allclose(found.gears["ratio"], UNEVEN, rtol=0.005)
+
+
 def test_intervals_cover_the_truth() -> None:
     """Over 40 rides of known gears, 95 % intervals of ratios hold the truth in 90 % or more.
 

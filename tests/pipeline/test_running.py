@@ -258,3 +258,19 @@ def test_files_in_another_order_measure_the_same(bench: Bench) -> None:
         .sort("vehicle", "gear")
         .equals(at_once.sort("vehicle", "gear"))
     )
+
+
+def test_what_the_campaign_says_of_wheels_and_torque_is_told_of_its_vehicle(bench: Bench) -> None:
+    """By hand: 85 kg at 170 mm are 141.7 N·m, 358 N·m behind 15:38; 2.3 m is 9.5 % off 2.1 m."""
+    bench.edit('kind = "bicycle"', 'kind = "bicycle"\nset_rollout_m = 2.3\nrider_kg = 85')
+    bench.edit("lowest = 0.279 },\n]", "lowest = 0.279 },\n]\nmax_input_torque_nm = { hub = 50 }")
+    bench.run()
+    [(path, severity, message)] = bench.told("wheel")
+    assert (path, severity) == ("heron", "warning")
+    assert "9.5 % too long" in message
+    [(path, severity, message)] = bench.told("torque")
+    assert (path, severity) == ("heron", "warning")
+    assert "stated limit 50 N·m" in message
+    bench.edit("\nset_rollout_m = 2.3", "")
+    bench.run()
+    assert bench.told("wheel") == []
