@@ -18,7 +18,10 @@ if TYPE_CHECKING:
     from ridelab.campaign.table import Table
     from ridelab.drivetrain.ladder import Ladder
 
-_KEYS = ("description", "stages", "service", "max_input_torque_nm", "min_primary_ratio")
+_KEYS = (
+    "description", "stages", "service", "max_input_torque_nm", "min_primary_ratio",
+    "shifts_standing",
+)  # fmt: skip
 _FORMS = (
     "one of: ratios = [...]; driver = [teeth], driven = [teeth]; speeds = 14, range = 5.26; "
     "epicyclic = { sun = 20, ring = 60 }; continuous = [0.5, 1.9]"
@@ -70,6 +73,7 @@ def _drivetrain(name: str, table: Table) -> Drivetrain:
         service=_service(table) if "service" in table else None,
         max_input_torque_nm=_torque_limits(table, [stage.name for stage in built]),
         min_primary_ratio=_least_ratios(table, [stage.name for stage in built]),
+        stated_shifts_standing=_shifts_standing(table),
     )
 
 
@@ -121,6 +125,14 @@ _STAGE_KINDS: dict[str, tuple[tuple[str, ...], Callable[[str, Table], Stage]]] =
     "continuous": (("continuous",), _stepless),
 }
 _STAGE_KEYS = ("name", *(key for keys, _ in _STAGE_KINDS.values() for key in keys))
+
+
+def _shifts_standing(table: Table) -> bool | None:
+    stated = table.raw.get("shifts_standing")
+    if stated is not None and not isinstance(stated, bool):
+        accepted = "true or false: can gears be changed while the crank stands?"
+        table.fail("shifts_standing", f"found {shown(stated)}", accepted)
+    return stated
 
 
 def _service(table: Table) -> ServiceInterval:

@@ -72,6 +72,7 @@ class Vehicle:
     set_rollout_m: float | None = None  # what the recording unit is set to
     rider: Rider = field(default_factory=Rider)
     motor: Motor | None = None
+    replay_onto: tuple[str, ...] = ()  # drivetrains that its rides are to be replayed on
 
     @property
     def stated_rollout_m(self) -> float | None:

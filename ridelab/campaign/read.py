@@ -13,6 +13,7 @@ from ridelab.campaign.model import Campaign, Kind, Units, Vehicle
 from ridelab.campaign.table import Table, one_of, read_toml, shown
 from ridelab.drivetrain.ladder import MERGE_WITHIN
 from ridelab.drivetrain.wheel import Tyre
+from ridelab.errors import nearest
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -25,7 +26,7 @@ _UNITS: dict[str, Units] = {units: units for units in get_args(Units)}
 _SECTIONS = ("campaign", "vehicles", "drivetrains", "loggers", "claims")
 _VEHICLE_KEYS = (
     "kind", "tyre", "rollout_m", "drivetrain", "rides", "odometer_km", "logger", "other_tyres",
-    "sensor_wheel", "set_rollout_m", "motor", *RIDER_KEYS,
+    "sensor_wheel", "set_rollout_m", "motor", "replay_onto", *RIDER_KEYS,
 )  # fmt: skip
 _RIDES = 'a list of globs relative to this file, such as ["rides/heron/*.fit"]'
 _ROLLOUT = "metres a turn of the wheel, from 0.3 to 4, such as 1.563 or '1563 mm'"
@@ -97,6 +98,7 @@ def _vehicle(
         set_rollout_m=_rollout_m(table, "set_rollout_m"),
         rider=read_rider(table, rider, kind),
         motor=read_motor(table, [stage.name for stage in stages]),
+        replay_onto=_replay_onto(table, drivetrains, drivetrain),
     )
 
 
@@ -141,6 +143,21 @@ def _sensor_wheel(table: Table, tyres: Collection[Tyre]) -> Tyre | None:
         accepted = f"the tyre of a wheel that the vehicle has: {known}"
         table.fail("sensor_wheel", f"found {wheel.designation!r}", accepted)
     return wheel
+
+
+def _replay_onto(table: Table, drivetrains: Collection[str], own: str | None) -> tuple[str, ...]:
+    """Return the drivetrains that a vehicle's rides are to be replayed on."""
+    if "replay_onto" not in table:
+        return ()
+    accepted = "a list of other drivetrains of this campaign, each once, such as ['nine']"
+    names = table.items("replay_onto", str, accepted)
+    for name in names:
+        if name not in drivetrains:
+            table.fail("replay_onto", f"no drivetrain {name!r}", nearest(name, drivetrains))
+        if name == own or names.count(name) > 1:
+            why = "the vehicle's own drivetrain" if name == own else "twice in the list"
+            table.fail("replay_onto", f"found {name!r}, {why}", accepted)
+    return tuple(names)
 
 
 def _odometer_km(table: Table) -> float | None:

@@ -83,6 +83,19 @@ class Drivetrain:
     max_input_torque_nm: tuple[tuple[str, float], ...] = ()
     #: stage name -> least turns of its input for one turn of the crank, another way to limit torque
     min_primary_ratio: tuple[tuple[str, float], ...] = ()
+    #: whether gears can be changed while the crank stands, where the maker or user says so
+    stated_shifts_standing: bool | None = None
+
+    @property
+    def shifts_standing(self) -> bool:
+        """Whether gears can be changed while the crank stands: as stated, else by its stages.
+
+        A chain moves to another wheel only while it runs; gearboxes, epicyclic hubs and stepless
+        ones take a gear at any time (common practice, no source).
+        """
+        if self.stated_shifts_standing is not None:
+            return self.stated_shifts_standing
+        return not any(stage.teeth and stage.shifters for stage in self.stages)
 
 
 def from_ratios(name: str, ratios: Sequence[float], half_digit: float = 0.0) -> Stage:
