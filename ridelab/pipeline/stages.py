@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ridelab.pipeline.context import PlannedStage, Progress
 from ridelab.pipeline.measuring import measure, plan_measuring, plan_verdicts, verdicts
+from ridelab.pipeline.profiling import moments, plan_moments
 from ridelab.pipeline.reading import plan_reading, read
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ def plan_report(_campaign: Campaign, _store: Store | None) -> PlannedStage:
 STAGES = {
     "read": Stage(read, plan_reading),
     "measure": Stage(measure, plan_measuring),
+    "moments": Stage(moments, plan_moments),
     "verdicts": Stage(verdicts, plan_verdicts),
     "report": Stage(report, plan_report),
 }

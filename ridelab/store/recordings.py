@@ -23,7 +23,9 @@ Status = Literal["ride", "set aside", "duplicate", "archive"]
 
 #: What a file is read with: one set aside is tried again by another version.
 READER = ridelab.__version__
-_OF_A_RIDE = ("recorded_rides", "recorded_samples", "pauses", "gear_changes")
+_OF_A_RIDE = (
+    "recorded_rides", "recorded_samples", "pauses", "gear_changes", "moments", "ride_profiles",
+)  # fmt: skip
 _INFERRED_OF_A_RIDE = ("inferred_rides", "engaged_samples", "lag_curves", "shifts")
 _SENSORS_APART = ", "
 
@@ -88,6 +90,18 @@ def set_aside(database: Database, file: StoredFile, message: str) -> None:
         notes.of_refusal(database, file.path, message)
 
 
+def put_moments(database: Database, moments: pl.DataFrame, profiles: pl.DataFrame) -> None:
+    """Store what samples of rides stand for; what was said of these rides before is replaced."""
+    rides = profiles["ride"].to_list()
+    with database.transaction():
+        for table, rows in (("moments", moments), ("ride_profiles", profiles)):
+            database.execute(
+                f"delete from {table} where ride in (select unnest($rides))",  # noqa: S608 - one of two names
+                {"rides": rides},
+            )
+            database.insert(table, rows)
+
+
 def put_archive(database: Database, file: StoredFile, problems: Iterable[Problem]) -> None:
     """Remember an archive, all members of which are stored, and what was odd about it."""
     with database.transaction():
@@ -147,6 +161,7 @@ def load_rides(database: Database, vehicle: str) -> list[Ride]:
             speed_source=row["speed_source"],
             cadence_resolution_rpm=row["cadence_resolution_rpm"],
             wheel_rollout_m=row["wheel_rollout_m"],
+            barometer=bool(row["barometer"]),
             problems=tuple(told.get(row["path"], ())),
         )
         for row in facts.iter_rows(named=True)
@@ -169,6 +184,7 @@ def _facts(ride: Ride, file: StoredFile) -> pl.DataFrame:
             "sensors": [_SENSORS_APART.join(ride.sensors)],
             "cadence_resolution_rpm": [ride.cadence_resolution_rpm],
             "wheel_rollout_m": [ride.wheel_rollout_m],
+            "barometer": [ride.barometer],
             "reader": [file.reader],
         },
         schema_overrides={"distance_m": pl.Float64(), "wheel_rollout_m": pl.Float64()},

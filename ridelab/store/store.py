@@ -156,6 +156,10 @@ class Store:
         """Remember a file that cannot be used, and why."""
         recordings.set_aside(self._database, file, message)
 
+    def put_moments(self, moments: pl.DataFrame, profiles: pl.DataFrame) -> None:
+        """Store what the samples of rides stand for, instead of what was said of these before."""
+        recordings.put_moments(self._database, moments, profiles)
+
     def put_archive(self, file: StoredFile, problems: Iterable[Problem]) -> None:
         """Remember an archive once all its members are stored; ``problems`` tell of the others."""
         recordings.put_archive(self._database, file, problems)

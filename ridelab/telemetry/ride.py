@@ -80,6 +80,7 @@ class Ride:
         cadence_resolution_rpm: smallest step of the cadence field as recorded (1 or 1/128).
         wheel_rollout_m: wheel circumference set in the recording device, if the file tells.
         problems: what was odd, in reading order.
+        barometer: whether the file lists a barometer among the unit's parts.
     """
 
     path: Path
@@ -95,6 +96,7 @@ class Ride:
     cadence_resolution_rpm: float = 1.0
     wheel_rollout_m: float | None = None
     problems: tuple[Problem, ...] = ()
+    barometer: bool = False
 
     @property
     def duration_s(self) -> float:

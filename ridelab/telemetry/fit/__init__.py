@@ -105,6 +105,7 @@ def _ride(
         cadence_resolution_rpm=records.cadence_resolution_rpm(kept),
         wheel_rollout_m=devices.wheel_rollout_m(found["bike_profile"]),
         problems=tuple(notes.problems),
+        barometer=devices.has_barometer(found["device_info"]),
     )
 
 

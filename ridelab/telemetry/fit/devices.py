@@ -21,6 +21,9 @@ WHEEL_SENSORS = frozenset({"bike_speed", "bike_speed_cadence"})
 #: barometer and its satellite receiver bear these two types (seen in the files of several units).
 OWN_PARTS = frozenset({"antfs", "environment_sensor_legacy"})
 
+#: Type of a barometer among the unit's own parts (``local_device_type`` of the FIT profile).
+BAROMETER = 4
+
 INDOOR = frozenset({"indoor_cycling", "spin"})
 
 
@@ -70,6 +73,12 @@ def speed_source(
     tells = bool(sensors) or (found["device_info"]["device_index"] != "creator").any()
     located = samples["lat_deg"].is_not_null().any()
     return "satellite" if tells and located else "unknown"
+
+
+def has_barometer(device_info: pl.DataFrame) -> bool:
+    """Whether the unit lists a barometer among its own parts; older ones do not say what parts."""
+    own = (col("source_type") == "local") & (col("device_type") == BAROMETER)
+    return bool(device_info.select(own.fill_null(value=False).any()).item())
 
 
 def wheel_rollout_m(bike_profiles: pl.DataFrame) -> float | None:

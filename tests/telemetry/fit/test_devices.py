@@ -75,6 +75,16 @@ def test_the_unit_itself_is_no_sensor() -> None:
     assert read(devices((CREATOR, SPEED, None))).sensors == ()
 
 
+@pytest.mark.parametrize(
+    ("source", "number", "told"), [(LOCAL, 4, True), (LOCAL, 0, False), (ANTPLUS, 4, False)]
+)
+def test_a_barometer_is_told_where_the_unit_lists_its_parts(
+    source: int | None, number: int, told: bool
+) -> None:
+    """Type 4 of ``local_device_type`` in the FIT profile; of another source something else."""
+    assert read(devices((CREATOR, 1, None), (1, number, source))).barometer is told
+
+
 def test_each_sensor_is_named_once_in_order_of_first_mention() -> None:
     """Units repeat the list whenever a battery changes."""
     found = read(devices((2, POWER, ANTPLUS), (3, HEART_RATE, ANTPLUS), (2, POWER, ANTPLUS)))
