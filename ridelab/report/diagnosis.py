@@ -30,10 +30,11 @@ def diagnose(
 ) -> dict[str, alt.LayerChart]:
     """Return the evidence for what was inferred of a vehicle, as altair charts by name.
 
-    ``density`` (time at each development, below the gears), ``stretch`` (ten minutes of riding with
-    the gear engaged), ``residuals`` (how samples lie about each gear), ``residuals_by_speed``, and
-    ``lags`` (how the lag of each ride was chosen). One that the store has no figures for is left
-    out: a stepless vehicle has no gears to lie about. Each chart is titled with what to see in it.
+    ``density`` (time at each development, below the gears), ``rays`` (speed against cadence),
+    ``stretch`` (ten minutes of riding with the gear engaged), ``residuals`` (how samples lie about
+    each gear), ``residuals_by_speed``, and ``lags`` (how the lag of each ride was chosen). One that
+    the store has no figures for is left out: a stepless vehicle has no gears to lie about. Each
+    chart is titled with what to see in it.
 
     Args:
         where: a campaign file that was run, a store, or an open ``Store``.

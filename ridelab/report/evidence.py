@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 _SOURCES = {"both": "recorded and inferred", "none": "none named"}
 _CLOSER = "A closer look: the busiest ten minutes, how closely gears are kept to, and the lag"
+_IN_SIGHT = ("density", "rays")
 _USE = "Time in each gear with the crank driving the wheel; the same figures stand in the ladder."
 
 
@@ -43,7 +44,7 @@ def evidence_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
     return tag(
         "section",
         tag("h3", name(vehicle.name)),
-        _density(shown),
+        _in_sight(shown),
         _time_in_gear(vehicle, printer),
         _closer(shown),
         _rides(vehicle, printer),
@@ -52,11 +53,10 @@ def evidence_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
     )
 
 
-def _density(shown: Sequence[Exhibit]) -> Markup:
-    """Return what needs no asking for: whether the gears stand apart."""
-    for exhibit in shown:
-        if exhibit.key == "density":
-            return _drawn(exhibit)
+def _in_sight(shown: Sequence[Exhibit]) -> Markup:
+    """Return what needs no asking for: whether the gears stand apart, and where they are ridden."""
+    if drawn := [_drawn(exhibit) for exhibit in shown if exhibit.key in _IN_SIGHT]:
+        return join(drawn)
     return paragraph(text("No sample has both speed and cadence, so there is no development."))
 
 
@@ -65,7 +65,7 @@ def _closer(shown: Sequence[Exhibit]) -> Markup:
     parts = [
         join([tag("h4", text(exhibit.title)), _drawn(exhibit)])
         for exhibit in shown
-        if exhibit.key != "density"
+        if exhibit.key not in _IN_SIGHT
     ]
     return folded(text(_CLOSER), *parts) if parts else NOTHING
 

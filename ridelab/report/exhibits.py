@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ridelab.report import density, lags, residuals, stretch
+from ridelab.report import density, lags, rays, residuals, stretch
 from ridelab.report.markup import chart_name, join, name, text
 
 if TYPE_CHECKING:
@@ -34,9 +34,10 @@ class Exhibit:
 
 
 def exhibits(vehicle: VehicleFindings, printer: Printer) -> list[Exhibit]:
-    """Return those that the store has figures for: density, stretch, residuals, lags."""
+    """Return those that the store has figures for: density, rays, stretch, residuals, lags."""
     return [
         *_density(vehicle, printer),
+        *_rays(vehicle, printer),
         *_stretch(vehicle, printer),
         *_residuals(vehicle, printer),
         *_lags(vehicle),
@@ -52,6 +53,14 @@ def _density(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
             found, printer, _caption("Seconds at each development of ", vehicle)
         )
         yield _exhibit("density", "How developments cluster", said, chart, rows, vehicle)
+
+
+def _rays(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
+    if len(found := vehicle.rays):
+        said = rays.sentence(found, vehicle.ladder, vehicle.stepless)
+        chart = rays.rays(found, vehicle.ladder, printer)
+        rows = rays.rays_table(found, printer, _caption("Seconds by cadence, ", vehicle))
+        yield _exhibit("rays", "Speed against cadence", said, chart, rows, vehicle)
 
 
 def _stretch(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:

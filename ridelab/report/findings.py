@@ -42,6 +42,7 @@ class VehicleFindings:
     residuals: pl.DataFrame
     residuals_by_speed: pl.DataFrame
     stretch: pl.DataFrame
+    rays: pl.DataFrame
     span: Record | None
     teeth: tuple[Record, ...]
     problems: pl.DataFrame
@@ -124,6 +125,7 @@ _OF_A_VEHICLE = (
     "residuals",
     "residuals_by_speed",
     "stretch",
+    "rays",
 )
 _NONE = pl.DataFrame(schema={"duration_s": pl.Float64, "distance_m": pl.Float64})
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from tests.report.fabricated import FabricatedStore
 
-ALL = ["density", "stretch", "residuals", "residuals_by_speed", "lags"]
+ALL = ["density", "rays", "stretch", "residuals", "residuals_by_speed", "lags"]
 #: No chart may grow with the length of a ride: ten minutes are 600 seconds.
 MOST_POINTS = 1500
 
@@ -49,7 +49,7 @@ def test_a_vehicle_with_gears_has_all_the_evidence(demo: Path, vehicle: str) -> 
 
 def test_a_stepless_vehicle_has_no_residuals(demo: Path) -> None:
     """There are no gears for its samples to lie about."""
-    assert list(ridelab.diagnose(demo, "godwit")) == ["density", "stretch", "lags"]
+    assert list(ridelab.diagnose(demo, "godwit")) == ["density", "rays", "stretch", "lags"]
 
 
 def test_no_chart_grows_with_the_length_of_a_ride(demo: Path) -> None:

@@ -53,13 +53,14 @@ def test_a_ride_without_development_says_so(store: FabricatedStore) -> None:
 def test_a_stepless_vehicle_has_no_time_in_gears(store: FabricatedStore) -> None:
     """Its density and ten minutes of riding, and no sentence that speaks of gears' peaks."""
     page = section(store, 2)
-    density, stretch = (one.text for one in page.all("figcaption"))
+    density, cloud, stretch = (one.text for one in page.all("figcaption"))
     assert "stepless" in density
+    assert "fills the plane" in cloud
     assert "no gear is named" in stretch
 
 
 def test_the_closer_look_is_folded_away_with_a_title_for_each_chart(store: FabricatedStore) -> None:
-    """The density stays in sight; the other four open on request, figures behind each."""
+    """Density and rays stay in sight; the other four open on request, figures behind each."""
     page = section(store, 0)
     (fold,) = (one for one in page.all("details") if one.all("figure"))
     assert [title.text for title in fold.all("h4")] == [
@@ -69,7 +70,7 @@ def test_the_closer_look_is_folded_away_with_a_title_for_each_chart(store: Fabri
         "How the lag was chosen",
     ]
     assert len(fold.all("figure")) == len(fold.all("table")) == 4
-    assert len(page.all("figure")) == 6
+    assert len(page.all("figure")) == 7
 
 
 def test_time_that_is_not_shown_is_owned_up_to() -> None:
