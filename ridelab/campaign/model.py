@@ -72,6 +72,7 @@ class Vehicle:
     set_rollout_m: float | None = None  # what the recording unit is set to
     rider: Rider = field(default_factory=Rider)
     motor: Motor | None = None
+    comfortable_rpm: tuple[float, float] | None = None  # None: told from the rides
     replay_onto: tuple[str, ...] = ()  # drivetrains that its rides are to be replayed on
 
     @property

@@ -26,13 +26,15 @@ _UNITS: dict[str, Units] = {units: units for units in get_args(Units)}
 _SECTIONS = ("campaign", "vehicles", "drivetrains", "loggers", "claims")
 _VEHICLE_KEYS = (
     "kind", "tyre", "rollout_m", "drivetrain", "rides", "odometer_km", "logger", "other_tyres",
-    "sensor_wheel", "set_rollout_m", "motor", "replay_onto", *RIDER_KEYS,
+    "sensor_wheel", "set_rollout_m", "motor", "replay_onto",
+    "comfortable_rpm", *RIDER_KEYS,
 )  # fmt: skip
 _RIDES = 'a list of globs relative to this file, such as ["rides/heron/*.fit"]'
 _ROLLOUT = "metres a turn of the wheel, from 0.3 to 4, such as 1.563 or '1563 mm'"
 _TYRES = "a list of designations, those of the wheels that are not driven, such as ['40-349']"
 _KM_M = 1000.0
 _MOST_KM = 1e6
+_LEAST_RPM, _MOST_RPM = 20.0, 200.0
 
 
 def load(path: str | Path) -> Campaign:
@@ -98,6 +100,7 @@ def _vehicle(
         set_rollout_m=_rollout_m(table, "set_rollout_m"),
         rider=read_rider(table, rider, kind),
         motor=read_motor(table, [stage.name for stage in stages]),
+        comfortable_rpm=_comfortable_rpm(table),
         replay_onto=_replay_onto(table, drivetrains, drivetrain),
     )
 
@@ -143,6 +146,17 @@ def _sensor_wheel(table: Table, tyres: Collection[Tyre]) -> Tyre | None:
         accepted = f"the tyre of a wheel that the vehicle has: {known}"
         table.fail("sensor_wheel", f"found {wheel.designation!r}", accepted)
     return wheel
+
+
+def _comfortable_rpm(table: Table) -> tuple[float, float] | None:
+    """Return the cadences between which the rider is at ease, None where they do not say."""
+    if "comfortable_rpm" not in table:
+        return None
+    accepted = "two cadences in rpm, the lower first, from 20 to 200, such as [55, 95]"
+    given = table.numbers("comfortable_rpm", accepted)
+    if len(given) != 2 or not _LEAST_RPM <= given[0] < given[1] <= _MOST_RPM:
+        table.fail("comfortable_rpm", f"found {shown(table.raw['comfortable_rpm'])}", accepted)
+    return given[0], given[1]
 
 
 def _replay_onto(table: Table, drivetrains: Collection[str], own: str | None) -> tuple[str, ...]:

@@ -33,6 +33,7 @@ rides = ["rides/heron/*.fit"]   # relative to this file; ** looks into all folde
 # odometer_km = 412.0           # before the first ride
 # other_tyres = ["40-349"]      # wheels that are not driven
 # sensor_wheel = "40-349"       # if the speed sensor sits on one of them
+# comfortable_rpm = [55, 95]    # cadences that suit the rider; told from the rides if silent
 # rider_kg = 85                 # with crank_mm = 170, for the torque through the drivetrain
 # motor = { torque_nm = 85 }    # at the cranks; drives = "wheel" for one in the wheel
 

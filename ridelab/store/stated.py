@@ -29,6 +29,8 @@ _VEHICLES = pl.Schema(
         "sensor_wheel": pl.String(),
         "set_rollout_m": pl.Float64(),
         "unit_factor": pl.Float64(),
+        "comfortable_low_rpm": pl.Float64(),
+        "comfortable_high_rpm": pl.Float64(),
     }
 )
 _GEARS = pl.Schema(
@@ -112,6 +114,7 @@ def _vehicle(place: int, vehicle: Vehicle) -> tuple[object, ...]:
         vehicle.sensor_wheel and vehicle.sensor_wheel.designation,
         vehicle.set_rollout_m,
         vehicle.unit_factor,
+        *(vehicle.comfortable_rpm or (None, None)),
     )
 
 

@@ -14,7 +14,9 @@ create table stated_vehicles (
     other_tyres text,
     sensor_wheel text,
     set_rollout_m double,
-    unit_factor double
+    unit_factor double,
+    comfortable_low_rpm double,
+    comfortable_high_rpm double
 );
 comment on table stated_vehicles is 'vehicles as the campaign states them; one row a vehicle';
 comment on column stated_vehicles.place is 'place of the vehicle in the campaign file, from 1 [count]';
@@ -32,3 +34,5 @@ comment on column stated_vehicles.other_tyres is 'ISO 5775 designations on wheel
 comment on column stated_vehicles.sensor_wheel is 'tyre of the wheel whose turns the speed sensor counts, null where not stated [section mm-bead seat mm]';
 comment on column stated_vehicles.set_rollout_m is 'travel per wheel turn that the recording unit is set to, null where not stated [m]';
 comment on column stated_vehicles.unit_factor is 'recorded over true development, by what the unit is set to and its sensor counts, null where not stated [1]';
+comment on column stated_vehicles.comfortable_low_rpm is 'least cadence that suits the rider as stated, null where not stated [rpm]';
+comment on column stated_vehicles.comfortable_high_rpm is 'greatest cadence that suits the rider as stated, null where not stated [rpm]';
