@@ -11,6 +11,7 @@ from ridelab.report.answers import rollout, sentences, torque_cautions, warnings
 from ridelab.report.figures import figure
 from ridelab.report.ladder_table import ladder_table
 from ridelab.report.markup import NOTHING, Markup, anchor, join, link, name, paragraph, tag, text
+from ridelab.report.steps import has_steps, steps_chart, steps_sentence
 from ridelab.report.wheels import other_wheels, rollout_table
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ def vehicle_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
         torque_cautions(vehicle),
         _strip(vehicle, printer),
         _deviations(vehicle, printer),
+        _steps(vehicle, printer),
         ladder_table(vehicle, printer),
         paragraph(link(anchor("evidence", vehicle.name), text("Evidence from its rides"))),
         id=anchor("vehicle", vehicle.name),
@@ -67,6 +69,13 @@ def _strip(vehicle: VehicleFindings, printer: Printer) -> Markup:
         return NOTHING
     chart = charts.ladder_strips(drawn, units=printer.units)
     return figure(chart, text(_FOUND if vehicle.published.is_empty() else _STRIP))
+
+
+def _steps(vehicle: VehicleFindings, printer: Printer) -> Markup:
+    if not has_steps(vehicle.ladder):
+        return NOTHING
+    chart = charts.named(steps_chart(vehicle.ladder, printer), vehicle.name)
+    return figure(chart, text(steps_sentence(vehicle.ladder, printer)))
 
 
 def _deviations(vehicle: VehicleFindings, printer: Printer) -> Markup:
