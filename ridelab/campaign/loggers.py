@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 LoggedQuantity = Literal[
     "speed", "wheel_rpm", "wheel_pulses", "cadence", "crank_pulses", "distance", "power",
-    "altitude", "latitude", "longitude",
+    "wheel_power", "altitude", "latitude", "longitude",
 ]  # fmt: skip
 SpeedFrom = Literal["wheel sensor", "satellite", "unknown"]
 Encoding = Literal["utf-8", "utf-16", "iso-8859-1", "windows-1252"]
@@ -36,6 +36,7 @@ _UNITS: dict[LoggedQuantity, Dimension] = {
     "cadence": "cadence",
     "distance": "length",
     "power": "power",
+    "wheel_power": "power",
     "altitude": "length",
     "latitude": "angle",
     "longitude": "angle",
@@ -110,6 +111,11 @@ class Logger:
     def columns(self) -> frozenset[str]:
         """All columns that the header must have."""
         return frozenset({self.time.column, *(channel.column for channel in self.channels)})
+
+    @property
+    def has_both_powers(self) -> bool:
+        """Whether power is told at the crank and at the wheel."""
+        return {"power", "wheel_power"} <= {channel.quantity for channel in self.channels}
 
     @property
     def needs_rollout(self) -> bool:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import TYPE_CHECKING, Literal
 
+from ridelab.campaign.power import Meters
 from ridelab.drivetrain.ladder import MERGE_WITHIN, published_ladder
 from ridelab.drivetrain.torque import Motor, Rider
 from ridelab.errors import UsageError, nearest
@@ -72,6 +73,7 @@ class Vehicle:
     set_rollout_m: float | None = None  # what the recording unit is set to
     rider: Rider = field(default_factory=Rider)
     motor: Motor | None = None
+    meters: Meters = field(default_factory=Meters)
     comfortable_rpm: tuple[float, float] | None = None  # None: told from the rides
     replay_onto: tuple[str, ...] = ()  # drivetrains that its rides are to be replayed on
 
@@ -174,6 +176,12 @@ class Campaign:
         """Return the loggers that may have written a vehicle's CSV files: its own, else all."""
         own = self.vehicles[vehicle].logger
         return tuple(self.loggers.values()) if own is None else (self.loggers[own],)
+
+    def tells_loss(self, vehicle: str) -> bool:
+        """Return whether a vehicle's files may hold the power at the crank and at the wheel."""
+        if self.vehicles[vehicle].meters.wheel_field is not None:
+            return True
+        return any(logger.has_both_powers for logger in self.loggers_of(vehicle))
 
     def ladder(self, drivetrain: str) -> Ladder:
         """Return the published ladder of a drivetrain, close combinations merged as set here.

@@ -10,6 +10,7 @@ from ridelab.campaign.drivetrains import read_drivetrains
 from ridelab.campaign.loads import RIDER_KEYS, read_motor, read_rider
 from ridelab.campaign.loggers import read_loggers
 from ridelab.campaign.model import Campaign, Kind, Units, Vehicle
+from ridelab.campaign.power import POWER_KEYS, read_meters
 from ridelab.campaign.table import Table, one_of, read_toml, shown
 from ridelab.drivetrain.ladder import MERGE_WITHIN
 from ridelab.drivetrain.wheel import Tyre
@@ -28,6 +29,7 @@ _VEHICLE_KEYS = (
     "kind", "tyre", "rollout_m", "drivetrain", "rides", "odometer_km", "logger", "other_tyres",
     "sensor_wheel", "set_rollout_m", "motor", "replay_onto",
     "comfortable_rpm", *RIDER_KEYS,
+    *POWER_KEYS,
 )  # fmt: skip
 _RIDES = 'a list of globs relative to this file, such as ["rides/heron/*.fit"]'
 _ROLLOUT = "metres a turn of the wheel, from 0.3 to 4, such as 1.563 or '1563 mm'"
@@ -100,6 +102,7 @@ def _vehicle(
         set_rollout_m=_rollout_m(table, "set_rollout_m"),
         rider=read_rider(table, rider, kind),
         motor=read_motor(table, [stage.name for stage in stages]),
+        meters=read_meters(table),
         comfortable_rpm=_comfortable_rpm(table),
         replay_onto=_replay_onto(table, drivetrains, drivetrain),
     )

@@ -20,19 +20,22 @@ if TYPE_CHECKING:
 
 #: ``keep``: its content is known; ``read``: it is not; ``refuse``: it cannot even be opened.
 Action = Literal["keep", "read", "refuse"]
+_OF_FIELD = " field "
 
 
 @dataclass(frozen=True)
 class Reading:
     """What the files of one vehicle are read with.
 
-    ``reader``: version, loggers and rollout as one word; another word, another result. Only files
-    that loggers are tried on depend on more than the version.
+    ``reader``: version, loggers and rollout, and the field of the power at the wheel, as one text;
+    another text, another result. Only files that loggers are tried on depend on more than the
+    version, and FIT files on that field.
     """
 
     loggers: tuple[Logger, ...]
     rollout_m: float | None
     reader: str
+    wheel_power_field: str | None = None
 
 
 @dataclass(frozen=True)
@@ -57,11 +60,24 @@ def readings(campaign: Campaign) -> dict[str, Reading]:
 def _reading(campaign: Campaign, vehicle: str) -> Reading:
     loggers = campaign.loggers_of(vehicle)
     rollout_m = campaign.vehicles[vehicle].counted_rollout_m
-    if not loggers:
-        return Reading(loggers, rollout_m, READER)
-    needed = rollout_m if any(logger.needs_rollout for logger in loggers) else None
-    word = hashlib.sha256(repr((loggers, needed)).encode()).hexdigest()[:16]
-    return Reading(loggers, rollout_m, f"{READER} {word}")
+    field = campaign.vehicles[vehicle].meters.wheel_field
+    reader = READER
+    if loggers:
+        needed = rollout_m if any(logger.needs_rollout for logger in loggers) else None
+        reader += f" {_word((loggers, needed))}"
+    if field is not None:
+        reader += f"{_OF_FIELD}{_word(field)}"
+    return Reading(loggers, rollout_m, reader, field)
+
+
+def _word(settings: object) -> str:
+    return hashlib.sha256(repr(settings).encode()).hexdigest()[:16]
+
+
+def _enters(reader: str, form: str) -> str:
+    """Return the part of a reader's text that what it makes of a file of that format depends on."""
+    of_loggers, _, of_field = reader.partition(_OF_FIELD)
+    return of_loggers if form == "csv" else of_field if form == "fit" else ""
 
 
 class Shelf:
@@ -74,7 +90,7 @@ class Shelf:
         """``rides``: ``recorded_rides``."""
         self._read_with = read_with
         self._known = {
-            row["ride"]: (row["vehicle"], row["reader"] if row["format"] == "csv" else None)
+            row["ride"]: (row["vehicle"], row["format"], row["reader"])
             for row in rides.iter_rows(named=True)
         }
         self.added: set[str] = set()
@@ -85,15 +101,15 @@ class Shelf:
             return False
         if file.sha256 in self.added:
             return True
-        vehicle, reader = self._known[file.sha256]
+        vehicle, form, reader = self._known[file.sha256]
         now = self._read_with.get(vehicle, self._read_with[file.vehicle])
-        return reader is None or reader == now.reader
+        return _enters(reader, form) == _enters(now.reader, form)
 
     def add(self, file: StoredFile) -> None:
         """Take in a ride that has just been read."""
         if file.sha256 is not None:
             self.added.add(file.sha256)
-            self._known[file.sha256] = (file.vehicle, None)
+            self._known[file.sha256] = (file.vehicle, "", "")
 
 
 def survey(

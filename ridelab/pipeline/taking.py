@@ -70,7 +70,9 @@ def _one(
     if shelf.holds(file):
         return replace(file, status="ride")
     try:
-        ride = telemetry.read_content(content, reading.loggers, reading.rollout_m)
+        ride = telemetry.read_content(
+            content, reading.loggers, reading.rollout_m, reading.wheel_power_field
+        )
     except RideError as error:
         if isinstance(error, UnknownFormat) and content.inside:
             return None

@@ -46,6 +46,7 @@ def recorded_samples(
         "speed_mps": np.round(speed * _MM) / _MM,
         "cadence_rpm": cadence,
         "power_w": power,
+        "wheel_power_w": np.full(len(at_s), np.nan),
         "altitude_m": np.round(sense.altitude(scenario.course, trace, at_s, rng) * 5.0) / 5.0,
         "distance_m": np.round(distance, 2),
         "lat_deg": latitude,

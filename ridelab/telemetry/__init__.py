@@ -15,6 +15,7 @@ from ridelab.errors import DamagedFile, NotARide, RideError, UnknownFormat
 from ridelab.telemetry import fit, gpx
 from ridelab.telemetry.archives import Content, unpack
 from ridelab.telemetry.ride import Problem, Ride
+from ridelab.telemetry.wheel_power import with_wheel_power
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -99,9 +100,14 @@ def contents_of(path: Path | str) -> Iterator[Content]:
 
 
 def read_content(
-    content: Content, loggers: Sequence[Logger] = (), rollout_m: float | None = None
+    content: Content,
+    loggers: Sequence[Logger] = (),
+    rollout_m: float | None = None,
+    wheel_power_field: str | None = None,
 ) -> Ride:
     """Read one content as a ride.
+
+    ``wheel_power_field``: the field of ``Ride.extra_fields`` that holds the power at the wheel.
 
     Raises:
         RideError: as ``read_ride``; UnknownFormat where no reader takes it.
@@ -109,6 +115,8 @@ def read_content(
     if content.refusal:
         raise DamagedFile(f"{content.path}: {content.refusal}")
     ride = _read(content, loggers, rollout_m)
+    if wheel_power_field is not None and ride.format == "fit":
+        ride = with_wheel_power(ride, wheel_power_field)
     return replace(ride, problems=(*content.problems, *ride.problems))
 
 

@@ -31,7 +31,8 @@ SAMPLE_SCHEMA = pl.Schema(
         "t_s": pl.Float64(),  # seconds since Ride.started_at, pauses count
         "speed_mps": pl.Float64(),  # the file's speed field
         "cadence_rpm": pl.Float64(),  # crank, with its fraction where the file has one
-        "power_w": pl.Float64(),
+        "power_w": pl.Float64(),  # at the crank where the file tells of two
+        "wheel_power_w": pl.Float64(),  # at the driven wheel or its hub
         "altitude_m": pl.Float64(),
         "distance_m": pl.Float64(),  # the file's own running distance
         "lat_deg": pl.Float64(),

@@ -16,7 +16,8 @@ select
     engaged.gear_probability,
     engaged.recorded_gear,
     recorded.n,
-    recorded.timer_running
+    recorded.timer_running,
+    recorded.wheel_power_w
 from recorded_samples as recorded
 left join engaged_samples as engaged
     on recorded.ride = engaged.ride and recorded.n = engaged.n;
@@ -26,7 +27,7 @@ comment on column samples.ride is 'ride the sample belongs to [hexadecimal]';
 comment on column samples.t_s is 'since the ride''s started_at, pauses count [s]';
 comment on column samples.speed_mps is 'the file''s speed field [m/s]';
 comment on column samples.cadence_rpm is 'crank turns per minute [rpm]';
-comment on column samples.power_w is 'power as recorded [W]';
+comment on column samples.power_w is 'power as recorded, at the crank where two are [W]';
 comment on column samples.altitude_m is 'altitude as recorded [m]';
 comment on column samples.distance_m is 'the file''s own running distance [m]';
 comment on column samples.lat_deg is 'latitude, WGS 84 [degree]';
@@ -38,3 +39,4 @@ comment on column samples.gear_probability is 'posterior probability of the gear
 comment on column samples.recorded_gear is 'gear as recorded by electronic shifting [count]';
 comment on column samples.n is 'place of the sample in its ride, from 0 [count]';
 comment on column samples.timer_running is 'false while the recording was paused [true/false]';
+comment on column samples.wheel_power_w is 'power at the driven wheel or hub as recorded, null where only one is [W]';

@@ -130,3 +130,15 @@ def test_turns_of_a_wheel_that_is_not_driven_are_metres_of_that_wheel(logged: Be
     logged.edit("[vehicles.otter]\n", f"[vehicles.otter]\n{wheels}")
     logged.run(READ)
     assert speed(logged) == pytest.approx(70 / 60 * 3.14159265 * 0.686)
+
+
+def test_named_field_of_power_reads_fit_files_again(logged: Bench, reads: list[str]) -> None:
+    """Of that vehicle, and once; its log has no fields to look into."""
+    logged.run(QUICK)
+    reads.clear()
+    logged.edit('kind = "trike"', 'kind = "trike"\nwheel_power_field = "hub"')
+    logged.run(QUICK)
+    logged.run(QUICK)
+    assert reads == ["c.fit"]
+    [told] = [message for path, _, message in logged.told("read") if path == "rides/otter/c.fit"]
+    assert "'hub' for the power at the wheel" in told

@@ -81,6 +81,7 @@ def samples(records: pl.DataFrame) -> pl.DataFrame:
         speed_mps=pl.coalesce("enhanced_speed", "speed"),
         cadence_rpm=col("cadence") + col("fractional_cadence").fill_null(0.0),
         power_w="power",
+        wheel_power_w=pl.lit(None),
         altitude_m=pl.coalesce("enhanced_altitude", "altitude"),
         distance_m="distance",
         lat_deg=col("position_lat") * DEG_PER_SEMICIRCLE,

@@ -126,6 +126,7 @@ def samples(records: pl.DataFrame, notes: Notes) -> tuple[pl.DataFrame, bool]:
             "speed_mps": pl.Series(speed, nan_to_null=True),
             "cadence_rpm": records["cadence"],
             "power_w": records["power"],
+            "wheel_power_w": pl.repeat(None, len(records), eager=True),
             "altitude_m": records["altitude"],
             "distance_m": pl.Series(along, nan_to_null=True),
             "lat_deg": records["lat"],

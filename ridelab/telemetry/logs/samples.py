@@ -26,6 +26,7 @@ _NAMES = {
     "speed": "speed_mps",
     "cadence": "cadence_rpm",
     "power": "power_w",
+    "wheel_power": "wheel_power_w",
     "altitude": "altitude_m",
     "distance": "distance_m",
     "latitude": "lat_deg",

@@ -33,7 +33,7 @@ def test_samples_have_the_contract_columns_in_si_units() -> None:
     fields = ("speed", "cadence", "power", "altitude", "distance", "position_lat", "position_long")
     found = read(records(fields, (0, 5000, 60, 200, 3000, 1000, 2**29, -(2**30)))).samples
     assert found.schema == SAMPLE_SCHEMA
-    assert found.row(0) == (0.0, 5.0, 60.0, 200.0, 100.0, 10.0, 45.0, -90.0, True)
+    assert found.row(0) == (0.0, 5.0, 60.0, 200.0, None, 100.0, 10.0, 45.0, -90.0, True)
 
 
 def test_the_ride_starts_at_its_first_record_in_utc() -> None:

@@ -43,6 +43,7 @@ def test_a_ride_has_the_columns_of_every_other_ride(tmp_path: Path) -> None:
         "speed_mps": pytest.approx(5.0, rel=1e-5),
         "cadence_rpm": 60.0,
         "power_w": 200.0,
+        "wheel_power_w": None,
         "altitude_m": 100.0,
         "distance_m": pytest.approx(10.0, rel=1e-5),
         "lat_deg": pytest.approx(10.0 / 110_574.3, abs=1e-9),

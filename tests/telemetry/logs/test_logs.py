@@ -36,14 +36,14 @@ def test_rows_become_samples() -> None:
 def test_every_quantity_finds_its_column_and_unit() -> None:
     """Factors as the campaign computes them: 36 km/h is 10 m/s, 1 kW is 1000 W (exact)."""
     everything = logger(
-        speed=1 / 3.6, cadence=1.0, distance=1000.0, power=1000.0, altitude=0.3048,
-        latitude=1.0, longitude=1.0,
+        speed=1 / 3.6, cadence=1.0, distance=1000.0, power=1000.0, wheel_power=1.0,
+        altitude=0.3048, latitude=1.0, longitude=1.0,
     )  # fmt: skip
     text = table(
-        "altitude,longitude,t,distance,speed,cadence,power,latitude,note",
+        "altitude,longitude,t,distance,speed,cadence,power,latitude,note,wheel_power",
         [
-            (100, -9.1, 0, 1.5, 36, 61.5, 0.2, 38.7, "x"),
-            (100, -9.1, 1, 1.51, 36, 62, 0.2, 38.7, ""),
+            (100, -9.1, 0, 1.5, 36, 61.5, 0.2, 38.7, "x", 190),
+            (100, -9.1, 1, 1.51, 36, 62, 0.2, 38.7, "", 191),
         ],
     )
     sample = read(text, everything).samples.row(0, named=True)
@@ -51,6 +51,7 @@ def test_every_quantity_finds_its_column_and_unit() -> None:
     assert sample["altitude_m"] == pytest.approx(30.48)
     known = {name: sample[name] for name in ("cadence_rpm", "distance_m", "power_w", "lat_deg")}
     assert known == {"cadence_rpm": 61.5, "distance_m": 1500, "power_w": 200, "lat_deg": 38.7}
+    assert sample["wheel_power_w"] == 190
 
 
 @pytest.mark.parametrize(
