@@ -37,6 +37,19 @@ CONTRACT = {
     "suggested_teeth": "vehicle, gear, ring, chainring, sprocket, residual, ring_ratio, by_chance",
     "lag_curves": "ride, channel, lag_s, sharpness",
     "busiest_stretches": "vehicle, ride, from_s, to_s, shifts",
+    "moments": "ride, n, seconds, metres, grade, climb_m",
+    "ride_profiles": "ride, altitude_source, resolution_m, dead_band_m, climb_m, descent_m, "
+    "lowest_m, highest_m",
+    "use_by_gear": "vehicle, gear, label, development_from_m, seconds, metres, climb_m, work_j, "
+    "share",
+    "cadence_habits": "vehicle, seconds, mean_rpm, lower_quartile_rpm, median_rpm, "
+    "upper_quartile_rpm",
+    "comfortable_cadence": "vehicle, low_rpm, high_rpm, stated",
+    "outside_comfort": "vehicle, side, why, seconds, share",
+    "shift_habits": "vehicle, km, minutes, shifts, shifts_per_km, shifts_per_minute, up, down, "
+    "several_gears, under_load, while_coasting, hunting",
+    "shift_pairs": "vehicle, from_gear, to_gear, shifts, share",
+    "shift_sequences": "vehicle, gears, from_gear, to_gear, gears_too_many, times",
     "claims": "claim, drivetrain, vehicle, quantity, value, tolerance, source",
     "verdicts": "claim, vehicle, verdict, measured, measured_low, measured_high, reason",
     "problems": "path, stage, severity, message",
@@ -82,7 +95,8 @@ def test_unit_in_a_comment_is_the_one_in_the_name(store: Store) -> None:
         for column in store.columns(relation):
             for ending, unit in UNIT_OF_ENDING.items():
                 if column.name.endswith(ending):
-                    assert column.unit == unit, f"{relation}.{column.name}"
+                    said = f"1/{unit}" if "_per_" in column.name else unit
+                    assert column.unit == said, f"{relation}.{column.name}"
 
 
 def test_every_relation_says_what_a_row_is(store: Store) -> None:
