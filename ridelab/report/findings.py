@@ -43,6 +43,7 @@ class VehicleFindings:
     residuals_by_speed: pl.DataFrame
     stretch: pl.DataFrame
     rays: pl.DataFrame
+    combinations: pl.DataFrame
     span: Record | None
     teeth: tuple[Record, ...]
     problems: pl.DataFrame
@@ -126,6 +127,7 @@ _OF_A_VEHICLE = (
     "residuals_by_speed",
     "stretch",
     "rays",
+    "combinations",
 )
 _NONE = pl.DataFrame(schema={"duration_s": pl.Float64, "distance_m": pl.Float64})
 

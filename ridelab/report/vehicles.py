@@ -8,9 +8,21 @@ import polars as pl
 
 from ridelab.report import charts
 from ridelab.report.answers import rollout, sentences, torque_cautions, warnings
+from ridelab.report.compound import compound_chart, compound_sentence, compound_table
 from ridelab.report.figures import figure
 from ridelab.report.ladder_table import ladder_table
-from ridelab.report.markup import NOTHING, Markup, anchor, join, link, name, paragraph, tag, text
+from ridelab.report.markup import (
+    NOTHING,
+    Markup,
+    anchor,
+    folded,
+    join,
+    link,
+    name,
+    paragraph,
+    tag,
+    text,
+)
 from ridelab.report.steps import has_steps, steps_chart, steps_sentence
 from ridelab.report.wheels import other_wheels, rollout_table
 
@@ -46,6 +58,7 @@ def vehicle_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
         _strip(vehicle, printer),
         _deviations(vehicle, printer),
         _steps(vehicle, printer),
+        _compound(vehicle, printer),
         ladder_table(vehicle, printer),
         paragraph(link(anchor("evidence", vehicle.name), text("Evidence from its rides"))),
         id=anchor("vehicle", vehicle.name),
@@ -76,6 +89,16 @@ def _steps(vehicle: VehicleFindings, printer: Printer) -> Markup:
         return NOTHING
     chart = charts.named(steps_chart(vehicle.ladder, printer), vehicle.name)
     return figure(chart, text(steps_sentence(vehicle.ladder, printer)))
+
+
+def _compound(vehicle: VehicleFindings, printer: Printer) -> Markup:
+    found = vehicle.combinations
+    if found.is_empty():
+        return NOTHING
+    chart = charts.named(compound_chart(found, printer), vehicle.name)
+    rows = compound_table(found, vehicle.name, printer)
+    shown = figure(chart, text(compound_sentence(found)))
+    return join([shown, folded(text("Figures behind this chart"), rows)])
 
 
 def _deviations(vehicle: VehicleFindings, printer: Printer) -> Markup:

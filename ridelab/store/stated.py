@@ -44,6 +44,15 @@ _GEARS = pl.Schema(
         "ratio_high": pl.Float64(),
     }
 )
+_COMBINATIONS = pl.Schema(
+    {
+        "drivetrain": pl.String(),
+        "combination": pl.String(),
+        "front": pl.String(),
+        "gear": pl.Int32(),
+        "ratio": pl.Float64(),
+    }
+)
 _CLAIMS = pl.Schema(
     {
         "claim": pl.String(),
@@ -77,6 +86,23 @@ def published_gears(campaign: Campaign) -> pl.DataFrame:
         for gear in campaign.ladder(drivetrain).gears
     ]
     return pl.DataFrame(rows, schema=_GEARS, orient="row")
+
+
+def published_combinations(campaign: Campaign) -> pl.DataFrame:
+    """Return the rows of ``published_combinations``: none for stepless drivetrains."""
+    rows = [
+        (drivetrain, setting, _front(setting), gear.number, ratio)
+        for drivetrain in campaign.drivetrains
+        for gear in campaign.ladder(drivetrain).gears
+        for setting, ratio in zip(gear.settings, gear.members, strict=True)
+    ]
+    return pl.DataFrame(rows, schema=_COMBINATIONS, orient="row")
+
+
+def _front(setting: str) -> str:
+    """Return what is shifted first: "gearbox 2" of "gearbox 2 · hub 3", "38" of "38/13"."""
+    first, *others = setting.split(" · ")
+    return first if others else first.split("/")[0]
 
 
 def _ends(gear: Gear) -> tuple[float, float]:

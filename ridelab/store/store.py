@@ -189,6 +189,8 @@ class Store:
         with self._database.transaction():
             stated.replace(self._database, "stated_vehicles", stated.vehicles(campaign))
             stated.replace(self._database, "published_gears", stated.published_gears(campaign))
+            combinations = stated.published_combinations(campaign)
+            stated.replace(self._database, "published_combinations", combinations)
             if not stated.claims(campaign).equals(self.frame("claims")):
                 self._database.execute(
                     "delete from claims; delete from verdicts; delete from test_ride_plan; "
