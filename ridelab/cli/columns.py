@@ -33,6 +33,7 @@ _MEASURES: tuple[tuple[str, Measure], ...] = (
     ("development", "development"),
     ("rollout", "rollout"),
     ("distance", "distance"),
+    ("metres", "distance"),
     ("range", "range"),
     ("step", "step"),
     ("ratio", "ratio"),
@@ -46,6 +47,7 @@ _PLAIN: dict[str, DisplayUnit] = {
     "deg": DisplayUnit("°", 1.0, 5),
     "km": DisplayUnit("km", 1.0, 1),
     "nm": DisplayUnit("N·m", 1.0, 0),
+    "j": DisplayUnit("kJ", 0.001, 1),
 }
 _EXACT: dict[str, DisplayUnit] = {
     "cadence_resolution_rpm": DisplayUnit("rpm", 1.0, 4),
@@ -60,7 +62,9 @@ _EXACT: dict[str, DisplayUnit] = {
     "recorded_agreement": DisplayUnit("%", 100.0, 1),
     "count_probability": DisplayUnit("%", 100.0, 0),
 }
-_CLOCK = {"seconds", "duration_s"}
+_TITLES = {"metres": "way", "powered_s": "powered"}  # whose name is their unit
+_SHARE = DisplayUnit("%", 100.0, 1)
+_CLOCK = {"seconds", "duration_s", "powered_s"}
 
 
 def shown(frame: pl.DataFrame, units: UnitSystem = "metric") -> list[Column]:
@@ -91,7 +95,7 @@ def column(
     unit = _unit(name, units) if values.dtype.is_float() else None
     stem = name.rsplit("_", 1)[0] if unit and name.rsplit("_", 1)[-1] in _WITH_UNIT else name
     return Column(
-        title or printable(stem.replace("_", " ")),
+        title or _TITLES.get(name) or printable(stem.replace("_", " ")),
         _cells(known, name, unit) if halves is None else _supported(known, halves, name, unit),
         unit=unit.symbol if unit else "",
         right=values.dtype.is_numeric(),
@@ -177,6 +181,8 @@ def _unit(name: str, units: UnitSystem) -> DisplayUnit | None:
         return None
     if name in _EXACT:
         return _EXACT[name]
+    if "share" in name.split("_"):
+        return _SHARE
     suffix = name.rsplit("_", 1)[-1]
     if suffix in _SUFFIXES:
         return display_unit(_SUFFIXES[suffix], units)
