@@ -16,20 +16,15 @@ with observed as (
         cadence_rpm,
         speed_mps,
         power_w,
+        moments.grade as slope,
         -- Running sums, so that the mean over any span is one subtraction away.
         sum(speed_mps) over until_it as speed_sum,
         count(speed_mps) over until_it as speed_count,
         sum(power_w) over until_it as power_sum,
-        count(power_w) over until_it as power_count,
-        -- Least squares over 20 s smooths altitude steps of 0.2 m; below 10 m of way they rule.
-        case
-            when max(distance_m) over around - min(distance_m) over around >= 10
-            then regr_slope(altitude_m, distance_m) over around
-        end as slope
+        count(power_w) over until_it as power_count
     from samples
-    window
-        until_it as (partition by ride order by t_s rows unbounded preceding),
-        around as (partition by ride order by t_s range between 10 preceding and 10 following)
+    left join moments using (ride, n)
+    window until_it as (partition by ride order by t_s rows unbounded preceding)
 ),
 
 named as (

@@ -22,5 +22,5 @@ comment on column shifts.speed_mps is 'mean speed during the shift [m/s]';
 comment on column shifts.cadence_before_rpm is 'mean cadence over the last seconds before [rpm]';
 comment on column shifts.cadence_after_rpm is 'mean cadence over the first seconds after [rpm]';
 comment on column shifts.power_w is 'mean power during the shift [W]';
-comment on column shifts.grade is 'rise of the road over its length [1]';
+comment on column shifts.grade is 'rise of the road over its length, mean of moments.grade before and after, null without altitudes [1]';
 comment on column shifts.while_decoupled is 'whether it was made while the crank did not drive the wheel [true/false]';

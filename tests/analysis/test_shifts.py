@@ -15,11 +15,12 @@ if TYPE_CHECKING:
 
 SAMPLES = """
 create table samples (
-    ride text, t_s double, speed_mps double, cadence_rpm double, power_w double,
-    altitude_m double, distance_m double, gear int, coupled bool
+    ride text, n int, t_s double, speed_mps double, cadence_rpm double, power_w double,
+    gear int, coupled bool
 )
 """
 CONTEXT = """
+create table moments (ride text, n int, grade double);
 create table rides (ride text, vehicle text);
 insert into rides values ('a', 'heron'), ('b', 'heron');
 create table vehicles (vehicle text, drivetrain text);
@@ -44,14 +45,21 @@ def con() -> Iterator[duckdb.DuckDBPyConnection]:
 
 def put(con: duckdb.DuckDBPyConnection, ride: str, rows: Sequence[dict[str, Any]]) -> None:
     """Store samples; what a row does not say is pedalled steadily at 6 m/s on the flat."""
-    for row in rows:
-        whole = {"speed_mps": 6.0, "cadence_rpm": 80.0, "power_w": 150.0, "altitude_m": 5.0}
-        whole |= {"distance_m": 6.0 * row["t_s"], "coupled": True} | row
+    for n, row in enumerate(rows):
+        whole: dict[str, Any] = {
+            "speed_mps": 6.0,
+            "cadence_rpm": 80.0,
+            "power_w": 150.0,
+            "grade": 0.0,
+        }
+        whole |= {"ride": ride, "n": n, "coupled": True} | row
+        grade = whole.pop("grade")
         con.execute(
-            "insert into samples values ($ride, $t_s, $speed_mps, $cadence_rpm, $power_w,"
-            " $altitude_m, $distance_m, $gear, $coupled)",
-            whole | {"ride": ride},
+            "insert into samples values ($ride, $n, $t_s, $speed_mps, $cadence_rpm, $power_w,"
+            " $gear, $coupled)",
+            whole,
         )
+        con.execute("insert into moments values (?, ?, ?)", [ride, n, grade])
 
 
 def each_second(gears: Sequence[int | None], coasting: Sequence[int] = ()) -> list[dict[str, Any]]:
@@ -194,26 +202,25 @@ def test_power_and_speed_are_means_over_the_span(con: duckdb.DuckDBPyConnection)
     assert shifts(con).select("power_w", "speed_mps").rows() == [(100.0, 7.5)]
 
 
-def test_grade_is_climb_over_way(con: duckdb.DuckDBPyConnection) -> None:
-    """0.3 m up each second over 6 m is 5 %."""
+def test_grade_is_the_mean_of_that_before_and_after(con: duckdb.DuckDBPyConnection) -> None:
+    """4 % in the last moment of the old gear, 6 % in the first of the new one."""
     rows = each_second([1] * 20 + [2] * 20)
     for row in rows:
-        row["altitude_m"] = 0.3 * row["t_s"]
+        row["grade"] = 0.04 if row["t_s"] < 20 else 0.06
     put(con, "a", rows)
     assert shifts(con)["grade"].to_list() == pytest.approx([0.05])
 
 
-@pytest.mark.parametrize("unknown", ["altitude_m", "distance_m", "power_w", "speed_mps"])
+@pytest.mark.parametrize("unknown", ["grade", "power_w", "speed_mps"])
 def test_unknown_stays_unknown(con: duckdb.DuckDBPyConnection, unknown: str) -> None:
     """A ride without a sensor has shifts with a gap in that column, not a zero."""
     rows = [row | {unknown: None} for row in each_second([1] * 5 + [2] * 5)]
     put(con, "a", rows)
-    column = "grade" if unknown in {"altitude_m", "distance_m"} else unknown
-    assert shifts(con)[column].to_list() == [None]
+    assert shifts(con)[unknown].to_list() == [None]
 
 
-def test_standing_still_has_no_grade(con: duckdb.DuckDBPyConnection) -> None:
-    """Where the way is shorter than altitude is fine, a slope would be noise."""
-    rows = [row | {"distance_m": 1.0} for row in each_second([1] * 5 + [2] * 5)]
-    put(con, "a", rows)
+def test_without_moments_there_are_shifts_without_grade(con: duckdb.DuckDBPyConnection) -> None:
+    """A pipeline of a user's own need not have the stage that tells them."""
+    put(con, "a", each_second([1] * 5 + [2] * 5))
+    con.execute("delete from moments")
     assert shifts(con)["grade"].to_list() == [None]

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from ridelab.simulate import SimulatedRide
 
 CONTEXT = """
+create table moments (ride text, n bigint, grade double);
 create table rides (ride text, vehicle text);
 create table vehicles (vehicle text, drivetrain text);
 create table published_gears (drivetrain text, gear int, ratio double);
@@ -48,7 +49,9 @@ def shifts(made: SimulatedRide) -> pl.DataFrame:
     samples = Stream(
         made.recorded.select(
             "t_s", "speed_mps", "cadence_rpm", "power_w", "altitude_m", "distance_m"
-        ).with_columns(made.truth["gear"], made.truth["coupled"], ride=pl.lit("a"))
+        )
+        .with_row_index("n")
+        .with_columns(made.truth["gear"], made.truth["coupled"], ride=pl.lit("a"))
     )
     query = data_dir("sql").joinpath("analysis", "shifts.sql").read_text("utf-8")
     with duckdb.connect() as con:
