@@ -14,8 +14,10 @@ from ridelab.campaign.model import (
     Which,
 )
 from ridelab.campaign.read import load
+from ridelab.campaign.mounting import Mounted
 from ridelab.campaign.rides import FoundRides, find_rides, require_rides
 from ridelab.campaign.starter import STARTER, single_vehicle, write_starter
+from ridelab.campaign.service import Serviced, service_problems
 from ridelab.campaign.summary import describe
 from ridelab.campaign.torques import Load, limited_loads, loads_on, torque_problems
 from ridelab.campaign.wheels import wheel_problems
@@ -34,6 +36,8 @@ __all__ = [
     "Logger",
     "Units",
     "Vehicle",
+    "Mounted",
+    "Serviced",
     "Which",
     "describe",
     "find_rides",
@@ -43,6 +47,7 @@ __all__ = [
     "require_rides",
     "single_vehicle",
     "torque_problems",
+    "service_problems",
     "wheel_problems",
     "write_starter",
 ]

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from ridelab.campaign.loggers import Logger
+    from ridelab.campaign.mounting import Mounted
+    from ridelab.campaign.service import Serviced
     from ridelab.drivetrain.ladder import Ladder
     from ridelab.drivetrain.stages import Drivetrain
     from ridelab.drivetrain.wheel import Tyre
@@ -81,6 +83,8 @@ class Vehicle:
     def stated_rollout_m(self) -> float | None:
         """Measured rollout if given, else the tyre's nominal one, else None."""
         if self.rollout_m is not None:
+    devices: tuple[str, ...] = ()  # serial numbers of recording units that are on it alone
+    serviced: tuple[Serviced, ...] = ()  # by day
             return self.rollout_m
         return self.tyre.nominal_rollout_m if self.tyre else None
 
@@ -176,6 +180,8 @@ class Campaign:
         """Return the loggers that may have written a vehicle's CSV files: its own, else all."""
         own = self.vehicles[vehicle].logger
         return tuple(self.loggers.values()) if own is None else (self.loggers[own],)
+    rides: tuple[str, ...] = ()  # globs of rides whose vehicle their unit or their date tells
+    mounted: tuple[Mounted, ...] = ()
 
     def tells_loss(self, vehicle: str) -> bool:
         """Return whether a vehicle's files may hold the power at the crank and at the wheel."""

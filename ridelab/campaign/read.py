@@ -10,7 +10,9 @@ from ridelab.campaign.drivetrains import read_drivetrains
 from ridelab.campaign.loads import RIDER_KEYS, read_motor, read_rider
 from ridelab.campaign.loggers import read_loggers
 from ridelab.campaign.model import Campaign, Kind, Units, Vehicle
+from ridelab.campaign.mounting import read_devices, read_mounted
 from ridelab.campaign.power import POWER_KEYS, read_meters
+from ridelab.campaign.service import read_serviced
 from ridelab.campaign.table import Table, one_of, read_toml, shown
 from ridelab.drivetrain.ladder import MERGE_WITHIN
 from ridelab.drivetrain.wheel import Tyre
@@ -24,11 +26,11 @@ if TYPE_CHECKING:
 
 _KINDS: dict[str, Kind] = {kind: kind for kind in get_args(Kind)}
 _UNITS: dict[str, Units] = {units: units for units in get_args(Units)}
-_SECTIONS = ("campaign", "vehicles", "drivetrains", "loggers", "claims")
+_SECTIONS = ("campaign", "vehicles", "drivetrains", "loggers", "claims", "mounted")
 _VEHICLE_KEYS = (
     "kind", "tyre", "rollout_m", "drivetrain", "rides", "odometer_km", "logger", "other_tyres",
     "sensor_wheel", "set_rollout_m", "motor", "replay_onto",
-    "comfortable_rpm", *RIDER_KEYS,
+    "comfortable_rpm", "devices", "serviced", *RIDER_KEYS,
     *POWER_KEYS,
 )  # fmt: skip
 _RIDES = 'a list of globs relative to this file, such as ["rides/heron/*.fit"]'
@@ -48,7 +50,7 @@ def load(path: str | Path) -> Campaign:
     file = Path(path)
     root = file.resolve().parent
     top = Table(file, "", read_toml(file), _SECTIONS)
-    general = top.table("campaign", ("name", "units", "merge_within", *RIDER_KEYS))
+    general = top.table("campaign", ("name", "units", "merge_within", "rides", *RIDER_KEYS))
     merge_within = general.positive(
         "merge_within", "percent", "above 0 and below 0.2, such as '1.5 %' or 0.015",
         below=0.2, default=MERGE_WITHIN,
@@ -57,7 +59,7 @@ def load(path: str | Path) -> Campaign:
     loggers = read_loggers(top)
     rider = read_rider(general)
     vehicles = {
-        name: _vehicle(name, table, drivetrains, loggers, rider)
+        name: _vehicle(name, table, drivetrains, loggers, rider, shared="rides" in general)
         for name, table in top.table("vehicles", None).named(_VEHICLE_KEYS)
     }
     return Campaign(
@@ -71,6 +73,8 @@ def load(path: str | Path) -> Campaign:
         loggers=loggers,
         file=file,
         rider=rider,
+        rides=_globs(general) if "rides" in general else (),
+        mounted=read_mounted(top, vehicles),
     )
 
 
@@ -80,18 +84,18 @@ def _vehicle(
     drivetrains: Mapping[str, Drivetrain],
     loggers: Collection[str],
     rider: Rider,
+    *,
+    shared: bool,
 ) -> Vehicle:
-    rides = table.items("rides", str, _RIDES)
-    for pattern in rides:
-        if not pattern or "\0" in pattern:
-            table.fail("rides", f"found {shown(pattern)} in the list", _RIDES)
+    devices = read_devices(table)
+    rides = _globs(table) if "rides" in table or not shared else ()
     kind, drivetrain = table.choice("kind", _KINDS), _defined(table, "drivetrain", drivetrains)
     tyre, other_tyres = _tyre(table, "tyre"), _other_tyres(table)
     stages = drivetrains[drivetrain].stages if drivetrain is not None else ()
     return Vehicle(
         name=name,
         kind=kind,
-        rides=tuple(rides),
+        rides=rides,
         tyre=tyre,
         rollout_m=_rollout_m(table, "rollout_m"),
         drivetrain=drivetrain,
@@ -105,7 +109,17 @@ def _vehicle(
         meters=read_meters(table),
         comfortable_rpm=_comfortable_rpm(table),
         replay_onto=_replay_onto(table, drivetrains, drivetrain),
+        devices=devices,
+        serviced=read_serviced(table),
     )
+
+
+def _globs(table: Table) -> tuple[str, ...]:
+    patterns = table.items("rides", str, _RIDES)
+    for pattern in patterns:
+        if not pattern or "\0" in pattern:
+            table.fail("rides", f"found {shown(pattern)} in the list", _RIDES)
+    return tuple(patterns)
 
 
 def _rollout_m(table: Table, key: str) -> float | None:

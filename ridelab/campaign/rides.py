@@ -15,7 +15,7 @@ from ridelab.problems import Problem
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from ridelab.campaign.model import Campaign, Vehicle
+    from ridelab.campaign.model import Campaign
     from ridelab.problems import Severity
 
 _STAGE = "campaign"
@@ -27,12 +27,13 @@ class FoundRides:
     """The ride files of a campaign.
 
     ``files`` holds (vehicle, absolute path), vehicles in the order of the campaign file and paths
-    sorted; a file is there once. ``problems`` tells of globs that match nothing, of what they match
+    sorted; a file is there once. Behind them, without a vehicle, those that only the globs of the
+    campaign itself name. ``problems`` tells of globs that match nothing, of what they match
     that is no file, and of files that two vehicles claim, which go to neither. ``without`` names
-    the vehicles that are left with no file.
+    the vehicles that have globs and are left with no file.
     """
 
-    files: tuple[tuple[str, Path], ...]
+    files: tuple[tuple[str | None, Path], ...]
     problems: tuple[Problem, ...]
     without: tuple[str, ...]
 
@@ -46,16 +47,22 @@ def find_rides(campaign: Campaign) -> FoundRides:
     claimed: list[tuple[str, Path, str]] = []
     owners: dict[str, list[str]] = {}
     for vehicle in campaign.vehicles.values():
-        paths, odd = _of_vehicle(campaign.root, vehicle)
+        paths, odd = _of_globs(campaign.root, f"vehicle {vehicle.name!r}", vehicle.rides)
         problems += odd
         for identity, path in _each_once(paths):
             owners.setdefault(identity, []).append(vehicle.name)
             claimed.append((vehicle.name, path, identity))
     problems += [_claimed_twice(file, names) for file, names in owners.items() if len(names) > 1]
-    files = tuple((name, path) for name, path, file in claimed if len(owners[file]) == 1)
+    files = [(name, path) for name, path, file in claimed if len(owners[file]) == 1]
     supplied = {name for name, _ in files}
-    without = tuple(name for name in campaign.vehicles if name not in supplied)
-    return FoundRides(files, tuple(problems), without)
+    shared, odd = _of_globs(campaign.root, "campaign", campaign.rides)
+    unclaimed = [(None, path) for identity, path in _each_once(shared) if identity not in owners]
+    without = [one.name for one in campaign.vehicles.values() if one.rides]
+    return FoundRides(
+        (*files, *unclaimed),
+        (*problems, *odd),
+        tuple(name for name in without if name not in supplied),
+    )
 
 
 def require_rides(campaign: Campaign, found: FoundRides) -> None:
@@ -73,19 +80,19 @@ def require_rides(campaign: Campaign, found: FoundRides) -> None:
         raise CampaignError(where, "", "no ride file for any vehicle: nothing to do", accepted)
 
 
-def _of_vehicle(root: Path, vehicle: Vehicle) -> tuple[list[Path], list[Problem]]:
-    """Return the files that a vehicle's globs match, and what is odd about the globs."""
+def _of_globs(root: Path, whose: str, patterns: Iterable[str]) -> tuple[list[Path], list[Problem]]:
+    """Return the files that globs match, and what is odd about the globs."""
     paths: list[Path] = []
     problems: list[Problem] = []
-    for pattern in vehicle.rides:
+    for pattern in patterns:
         reasons = {path: _unusable(path) for path in _matches(root, pattern)}
         files = [path for path, reason in reasons.items() if not reason]
         others = {path: reason for path, reason in reasons.items() if reason}
         paths += files
-        told = _folder_itself(vehicle.name, pattern, others)
-        told = told or _no_files(vehicle.name, pattern, others)
+        told = _folder_itself(whose, pattern, others)
+        told = told or _no_files(whose, pattern, others)
         if not files and not told:
-            told = [_nothing_matches(root, vehicle.name, pattern)]
+            told = [_nothing_matches(root, whose, pattern)]
         problems += told
     return paths, problems
 
@@ -121,16 +128,16 @@ def _unusable(path: Path) -> str:
     return "" if stat.S_ISREG(mode) else "neither a file nor a folder"
 
 
-def _folder_itself(vehicle: str, pattern: str, others: Mapping[Path, str]) -> list[Problem]:
+def _folder_itself(whose: str, pattern: str, others: Mapping[Path, str]) -> list[Problem]:
     """Tell of a glob that names a folder where its files were meant."""
     if glob.has_magic(pattern) or _FOLDER not in others.values():
         return []
     inside = f"{pattern.rstrip('/')}/*.fit"
-    message = f"vehicle {vehicle!r}: is a folder; accepted: the files in it, such as {inside!r}"
+    message = f"{whose}: is a folder; accepted: the files in it, such as {inside!r}"
     return [Problem(pattern, _STAGE, "warning", message)]
 
 
-def _no_files(vehicle: str, pattern: str, others: Mapping[Path, str]) -> list[Problem]:
+def _no_files(whose: str, pattern: str, others: Mapping[Path, str]) -> list[Problem]:
     """Tell of matches that are no files; of folders only where the glob asks for an ending.
 
     ``rides/*`` matches folders as a matter of course, ``rides/*.fit`` does not.
@@ -139,13 +146,13 @@ def _no_files(vehicle: str, pattern: str, others: Mapping[Path, str]) -> list[Pr
     for path, reason in others.items():
         severity: Severity = "warning" if reason == _FOLDER else "error"
         if severity == "error" or Path(pattern).suffix:
-            message = f"vehicle {vehicle!r}: {reason}, not a ride file: left out"
+            message = f"{whose}: {reason}, not a ride file: left out"
             problems.append(Problem(str(path), _STAGE, severity, message))
     return problems
 
 
-def _nothing_matches(root: Path, vehicle: str, pattern: str) -> Problem:
-    message = f"vehicle {vehicle!r}: no file matches this glob, taken from {root}"
+def _nothing_matches(root: Path, whose: str, pattern: str) -> Problem:
+    message = f"{whose}: no file matches this glob, taken from {root}"
     other_case = [path for path in _matches(root, _any_case(pattern)) if path.is_file()]
     if other_case:
         message += f"; {len(other_case)} would with other capitals, such as {other_case[0].name}"

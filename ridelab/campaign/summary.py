@@ -50,7 +50,7 @@ def describe(campaign: Campaign, found: FoundRides | None = None) -> dict[str, l
     }
 
 
-def _vehicle(vehicle: Vehicle, files: Counter[str]) -> Row:
+def _vehicle(vehicle: Vehicle, files: Counter[str | None]) -> Row:
     return {
         "vehicle": vehicle.name,
         "kind": vehicle.kind,

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from ridelab.campaign import Campaign, FoundRides
     from ridelab.pipeline.context import Context
+    from ridelab.pipeline.settling import Settled
     from ridelab.pipeline.sighting import Sight
     from ridelab.problems import Problem
     from ridelab.store import Store, StoredFile
@@ -40,6 +41,7 @@ def read(context: Context, _settings: Mapping[str, object]) -> None:
     rides = store.frame("recorded_rides")
     result = settled(campaign, files, rides, lambda asked: _evidence(store, asked))
     store.settle(result.files, result.changed, result.problems)
+    store.replace("unassigned_rides", _unassigned(result, store.frame("recorded_rides")))
     store.put_problems("campaign", _as_stored(found, campaign.root))
     read_now = [file.sha256 in shelf.added for file in result.files if file.status == "ride"]
     context.outcome = replace(
@@ -63,6 +65,17 @@ def plan_reading(campaign: Campaign, store: Store | None) -> PlannedStage:
     return PlannedStage(
         "read", "read files that are new or changed", to_do, len(sights) - len(to_do)
     )
+
+
+def _unassigned(result: Settled, rides: pl.DataFrame) -> pl.DataFrame:
+    """Return the rows of ``unassigned_rides``."""
+    reasons = pl.DataFrame(
+        list(result.unassigned.items()),
+        schema={"ride": pl.String(), "reason": pl.String()},
+        orient="row",
+    )
+    told = rides.select("ride", "path", "started_at", "device")
+    return told.join(reasons, on="ride").sort("started_at", "ride")
 
 
 def _evidence(store: Store, rides: Collection[str]) -> dict[str, float]:

@@ -7,11 +7,12 @@ vehicle, and so is not measured.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
+from ridelab.pipeline.assigning import assigned
 from ridelab.pipeline.overlapping import same_time
 from ridelab.problems import Problem
 from ridelab.store import Owner
@@ -33,11 +34,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Settled:
-    """The files with their final status, the rides that change owner, and what to tell of it."""
+    """The files with their final status, the rides that change owner, and what to tell of it.
+
+    ``unassigned``: rides that no rule, or more than one, gives to a vehicle, each with the reason.
+    """
 
     files: tuple[StoredFile, ...]
     changed: dict[str, Owner]
     problems: tuple[Problem, ...]
+    unassigned: dict[str, str] = field(default_factory=dict)
 
 
 def settled(
@@ -55,7 +60,10 @@ def settled(
     records = {row["ride"]: row for row in rides.iter_rows(named=True)}
     standing = _standing(by_path.values(), records)
     problems: list[Problem] = []
-    owners = {ride: Owner(file.path, file.vehicle) for ride, file in standing.items()}
+    owners, unassigned = _assigned(campaign, standing, records)
+    problems += [
+        _problem(owners[ride].path, "warning", reason) for ride, reason in unassigned.items()
+    ]
     for ride in records.keys() - standing.keys():
         owners[ride], problem = _left(campaign, records[ride], by_path, records)
         problems.append(problem)
@@ -78,7 +86,21 @@ def settled(
         for ride, owner in sorted(owners.items())
         if owner != Owner(records[ride]["path"], records[ride]["vehicle"])
     }
-    return Settled(final, changed, tuple(sorted(problems, key=lambda one: one.path)))
+    return Settled(final, changed, tuple(sorted(problems, key=lambda one: one.path)), unassigned)
+
+
+def _assigned(
+    campaign: Campaign, standing: Mapping[str, StoredFile], records: Mapping[str, Record]
+) -> tuple[dict[str, Owner], dict[str, str]]:
+    """Return where each ride with a file belongs, and why some belong to no vehicle."""
+    owners, unassigned = {}, {}
+    for ride, file in standing.items():
+        record = records[ride]
+        where = assigned(campaign, file.vehicle, record["device"], record["started_at"])
+        owners[ride] = Owner(file.path, where.vehicle)
+        if where.vehicle is None:
+            unassigned[ride] = where.reason
+    return owners, unassigned
 
 
 def _recorded_twice(
@@ -119,7 +141,7 @@ def _standing(files: Iterable[StoredFile], records: Mapping[str, Record]) -> dic
 
 
 def _copy(file: StoredFile, owner: StoredFile) -> Problem:
-    if file.vehicle == owner.vehicle:
+    if file.vehicle == owner.vehicle or None in (file.vehicle, owner.vehicle):
         return _problem(file.path, "note", f"same content as {owner.path}: counted once")
     message = (
         f"same content as {owner.path} of {owner.vehicle!r}, though claimed by {file.vehicle!r}: "

@@ -52,15 +52,18 @@ class Sight:
     members: tuple[StoredFile, ...] = ()
 
 
-def readings(campaign: Campaign) -> dict[str, Reading]:
-    """Return what the files of each vehicle are read with."""
-    return {name: _reading(campaign, name) for name in campaign.vehicles}
+def readings(campaign: Campaign) -> dict[str | None, Reading]:
+    """Return what the files of each vehicle are read with; under None those of no vehicle yet."""
+    of_vehicles: dict[str | None, Reading] = {
+        name: _reading(
+            campaign.loggers_of(name), vehicle.counted_rollout_m, vehicle.meters.wheel_field
+        )
+        for name, vehicle in campaign.vehicles.items()
+    }
+    return of_vehicles | {None: _reading(tuple(campaign.loggers.values()), None, None)}
 
 
-def _reading(campaign: Campaign, vehicle: str) -> Reading:
-    loggers = campaign.loggers_of(vehicle)
-    rollout_m = campaign.vehicles[vehicle].counted_rollout_m
-    field = campaign.vehicles[vehicle].meters.wheel_field
+def _reading(loggers: tuple[Logger, ...], rollout_m: float | None, field: str | None) -> Reading:
     reader = READER
     if loggers:
         needed = rollout_m if any(logger.needs_rollout for logger in loggers) else None
@@ -86,7 +89,7 @@ class Shelf:
     One that a logger read, or a rollout entered into, would not once these have changed.
     """
 
-    def __init__(self, rides: pl.DataFrame, read_with: Mapping[str, Reading]) -> None:
+    def __init__(self, rides: pl.DataFrame, read_with: Mapping[str | None, Reading]) -> None:
         """``rides``: ``recorded_rides``."""
         self._read_with = read_with
         self._known = {
@@ -102,7 +105,9 @@ class Shelf:
         if file.sha256 in self.added:
             return True
         vehicle, form, reader = self._known[file.sha256]
-        now = self._read_with.get(vehicle, self._read_with[file.vehicle])
+        own = self._read_with[file.vehicle]
+        # where a ride belongs is found out after it was read
+        now = own if file.vehicle is None else self._read_with.get(vehicle, own)
         return _enters(reader, form) == _enters(now.reader, form)
 
     def add(self, file: StoredFile) -> None:
@@ -117,7 +122,7 @@ def survey(
     found: FoundRides,
     known: Mapping[str, StoredFile],
     shelf: Shelf,
-    read_with: Mapping[str, Reading],
+    read_with: Mapping[str | None, Reading],
 ) -> list[Sight]:
     """Look at each file, by path; ``known``: what the last run saw.
 

@@ -9,6 +9,7 @@ from ridelab.pipeline.context import PlannedStage, Progress
 from ridelab.pipeline.measuring import measure, plan_measuring, plan_verdicts, verdicts
 from ridelab.pipeline.profiling import moments, plan_moments
 from ridelab.pipeline.reading import plan_reading, read
+from ridelab.pipeline.replaying import REPLAY_SETTINGS, plan_replays, replays
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -49,6 +50,7 @@ STAGES = {
     "read": Stage(read, plan_reading),
     "measure": Stage(measure, plan_measuring),
     "moments": Stage(moments, plan_moments),
+    "replay": Stage(replays, plan_replays, REPLAY_SETTINGS),
     "verdicts": Stage(verdicts, plan_verdicts),
     "report": Stage(report, plan_report),
 }

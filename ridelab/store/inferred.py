@@ -36,6 +36,9 @@ _OF_A_VEHICLE = (
     "suggested_teeth",
     "verdicts",
     "test_ride_plan",
+    "replays",
+    "replay_differences",
+    "replayed_gear_use",
 )
 _OF_ITS_RIDES = ("inferred_rides", "engaged_samples", "lag_curves", "shifts")
 

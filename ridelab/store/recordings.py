@@ -34,6 +34,8 @@ _SENSORS_APART = ", "
 class StoredFile:
     """A row of ``files``. ``path`` as stored; size, time and SHA-256 are None if not readable.
 
+    ``vehicle``: whose globs name it, None for those of the campaign.
+
     A member of an archive has the path of its ``archive`` before its own, and the archive's time.
     """
 
@@ -42,7 +44,7 @@ class StoredFile:
     mtime_ns: int | None
     sha256: str | None
     status: Status
-    vehicle: str
+    vehicle: str | None
     reader: str = READER
     archive: str | None = None
 
@@ -162,6 +164,7 @@ def load_rides(database: Database, vehicle: str) -> list[Ride]:
             cadence_resolution_rpm=row["cadence_resolution_rpm"],
             wheel_rollout_m=row["wheel_rollout_m"],
             barometer=bool(row["barometer"]),
+            device=row["device"],
             problems=tuple(told.get(row["path"], ())),
         )
         for row in facts.iter_rows(named=True)
@@ -185,9 +188,15 @@ def _facts(ride: Ride, file: StoredFile) -> pl.DataFrame:
             "cadence_resolution_rpm": [ride.cadence_resolution_rpm],
             "wheel_rollout_m": [ride.wheel_rollout_m],
             "barometer": [ride.barometer],
+            "device": [ride.device],
             "reader": [file.reader],
         },
-        schema_overrides={"distance_m": pl.Float64(), "wheel_rollout_m": pl.Float64()},
+        schema_overrides={
+            "vehicle": pl.String(),
+            "device": pl.String(),
+            "distance_m": pl.Float64(),
+            "wheel_rollout_m": pl.Float64(),
+        },
     )
 
 

@@ -82,6 +82,7 @@ class Ride:
         wheel_rollout_m: wheel circumference set in the recording device, if the file tells.
         problems: what was odd, in reading order.
         barometer: whether the file lists a barometer among the unit's parts.
+        device: serial number of the unit that recorded it, None where the file tells none.
     """
 
     path: Path
@@ -98,6 +99,7 @@ class Ride:
     wheel_rollout_m: float | None = None
     problems: tuple[Problem, ...] = ()
     barometer: bool = False
+    device: str | None = None
 
     @property
     def duration_s(self) -> float:

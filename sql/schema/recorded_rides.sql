@@ -14,7 +14,8 @@ create table recorded_rides (
     cadence_resolution_rpm double not null,
     wheel_rollout_m double,
     reader text not null,
-    barometer boolean
+    barometer boolean,
+    device text
 );
 comment on table recorded_rides is 'rides as recorded; one row a ride, never changed by what is inferred';
 comment on column recorded_rides.ride is 'SHA-256 of the file''s content, which is what a ride is known by [hexadecimal]';
@@ -31,4 +32,5 @@ comment on column recorded_rides.sensors is 'paired sensors, comma between [word
 comment on column recorded_rides.cadence_resolution_rpm is 'smallest step of the cadence as recorded [rpm]';
 comment on column recorded_rides.wheel_rollout_m is 'wheel circumference set in the recording device, null where not told [m]';
 comment on column recorded_rides.reader is 'version of the readers that read the file; where loggers may have written it, their hash too [version]';
+comment on column recorded_rides.device is 'serial number of the unit that recorded it, null where the file tells none [text]';
 comment on column recorded_rides.barometer is 'whether the file lists a barometer among the unit''s parts [true/false]';

@@ -20,7 +20,8 @@ select
     wheel_rollout_m,
     other_share,
     recorded_agreement,
-    recorded_lag_s
+    recorded_lag_s,
+    device
 from recorded_rides
 left join inferred_rides using (ride)
 order by started_at, ride;
@@ -46,3 +47,4 @@ comment on column rides.wheel_rollout_m is 'wheel circumference set in the recor
 comment on column rides.other_share is 'weight of the other speed channel in a mean of both, 0 where one alone was used [1]';
 comment on column rides.recorded_agreement is 'share of the coupled samples away from shifts in which the recorded gear is the inferred one, null without both [1]';
 comment on column rides.recorded_lag_s is 'median time from recorded gear changes to inferred ones, null where too few go together [s]';
+comment on column rides.device is 'serial number of the unit that recorded it, null where the file tells none [text]';

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     import polars as pl
 
+    from ridelab.analysis.replay.asking import Asked
     from ridelab.analysis.replay.comfort import Band
-    from ridelab.analysis.replay.effort import Body
     from ridelab.analysis.replay.gearing import Gearing
     from ridelab.analysis.replay.habits import Habits
     from ridelab.analysis.replay.road import Road
@@ -54,66 +54,52 @@ class Replays:
     tallies: tuple[Tally, ...]
 
 
-def replay_vehicle(
-    store: Frames,
-    vehicle: str,
-    own: Gearing | None,
-    candidates: Sequence[Gearing],
-    band: Band,
-    body: Body,
-    *,
-    constant_effort: bool = False,
-) -> Replays:
+def replay_vehicle(store: Frames, asked_for: Asked, *, constant_effort: bool = False) -> Replays:
     """Replay all rides of a vehicle on each candidate, and on its own ladder where it is known.
 
     Raises:
         UsageError: there are no rides, or in none of them is it known that the crank drove.
     """
+    vehicle, own = asked_for.vehicle, asked_for.own
     rides = _rides(store, vehicle)
     if not rides:
         raise UsageError(f"vehicle {vehicle!r}: no ride of it is stored; `ridelab run` reads them")
     every = max(1, -(-len(rides) // TOLD_BY))
-    told, shifts = _load(store, rides[::every], own)
-    rider = _rider(told, shifts, own, band, body)
+    rider = _rider(*_load(store, rides[::every], own), asked_for)
     parts: list[list[Tally]] = []
     for begin in range(0, len(rides), AT_ONCE):
         some, made = _load(store, rides[begin : begin + AT_ONCE], own)
         some = [road for road in some if road.driven.any()]
         if some:
-            parts.append(_replays(some, made, own, candidates, rider, constant_effort))
+            parts.append(_replays(some, made, asked_for, rider, constant_effort=constant_effort))
     if not parts:
         raise UsageError(
             f"vehicle {vehicle!r}: in none of its {len(rides)} rides is it known that the crank "
             "drove; accepted: rides with speed and cadence, measured by `ridelab run`"
         )
     tallies = tuple(joined(same) for same in zip(*parts, strict=True))
-    return Replays(vehicle, band, rider.price, rider.habits, tallies)
+    return Replays(vehicle, asked_for.band, rider.price, rider.habits, tallies)
 
 
 def _replays(
     ridden: Sequence[Road],
     shifts: dict[str, pl.DataFrame],
-    own: Gearing | None,
-    candidates: Sequence[Gearing],
+    asked_for: Asked,
     rider: Rider,
+    *,
     constant_effort: bool,
 ) -> list[Tally]:
-    made = {ride: rows.height for ride, rows in shifts.items()}
+    own, made = asked_for.own, {ride: rows.height for ride, rows in shifts.items()}
     first = [as_ridden(ridden, own, rider, made)] if own else []
-    tasks = every_task(candidates, own, rider, constant_effort=constant_effort)
+    tasks = every_task(asked_for.candidates, own, rider, constant_effort=constant_effort)
     return [*first, *(replayed(ridden, task, rider) for task in tasks)]
 
 
-def _rider(
-    ridden: Sequence[Road],
-    shifts: dict[str, pl.DataFrame],
-    own: Gearing | None,
-    band: Band,
-    body: Body,
-) -> Rider:
+def _rider(ridden: Sequence[Road], shifts: dict[str, pl.DataFrame], asked_for: Asked) -> Rider:
     """Return the rider as some of the rides show them: habits, and what a shift costs them."""
+    own, band = asked_for.own, asked_for.band
     ridden = [road for road in ridden if road.driven.any()]
-    rider = Rider(band, Price(), None, body)
+    rider = Rider(band, Price(), None, asked_for.body)
     made = sum(rows.height for rows in shifts.values())
     if own is None or not own.numbers or not made or not ridden:
         return rider
@@ -121,7 +107,7 @@ def _rider(
     if habits is not None:
         side = list(batches(ridden, len(own.numbers)))
         habits = strictness(side, own, habits, [begins_m(one, own) for one in side], made)
-    return Rider(band, calibrated(ridden, own, band, made), habits, body)
+    return Rider(band, calibrated(ridden, own, band, made), habits, asked_for.body)
 
 
 def calibrated(ridden: Sequence[Road], own: Gearing, band: Band, made: int) -> Price:

@@ -106,6 +106,7 @@ def _ride(
         wheel_rollout_m=devices.wheel_rollout_m(found["bike_profile"]),
         problems=tuple(notes.problems),
         barometer=devices.has_barometer(found["device_info"]),
+        device=devices.serial_number(found["file_id"]),
     )
 
 

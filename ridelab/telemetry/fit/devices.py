@@ -81,6 +81,12 @@ def has_barometer(device_info: pl.DataFrame) -> bool:
     return bool(device_info.select(own.fill_null(value=False).any()).item())
 
 
+def serial_number(file_id: pl.DataFrame) -> str | None:
+    """Serial number of the unit that wrote the file; None where none is told, or parts differ."""
+    known = file_id["serial_number"].drop_nulls().unique()
+    return str(known[0]) if len(known) == 1 else None
+
+
 def wheel_rollout_m(bike_profiles: pl.DataFrame) -> float | None:
     """Wheel circumference set in the unit; None where none is, or several differ."""
     if bike_profiles.is_empty():

@@ -37,7 +37,7 @@ FIT_EPOCH_S: int = FIT_UTC_REFERENCE
 
 #: message -> field -> form; date_time fields count seconds from the FIT epoch.
 WANTED: dict[str, dict[str, Form]] = {
-    "file_id": {"type": "name"},
+    "file_id": {"type": "name", "serial_number": "code"},
     "record": dict.fromkeys(
         [
             "timestamp",

@@ -164,3 +164,17 @@ def test_the_wheel_size_set_in_the_unit(
     """FIT profile, bike_profile: wheel sizes in 1/1000 m; where several differ none is taken."""
     layout = Layout("bike_profile", ("enabled", "custom_wheelsize", "auto_wheelsize"))
     assert read(session(), table(layout, *rows)).wheel_rollout_m == rollout_m
+
+
+@pytest.mark.parametrize(("number", "told"), [(3_941_870_215, "3941870215"), (0, None)])
+def test_unit_is_known_by_its_serial_number(number: int, told: str | None) -> None:
+    """FIT profile: serial_number is a uint32z, of which 0 means nothing."""
+    first = table(Layout("file_id", ("type", "serial_number")), (4, number))
+    assert fit.read(Path("ride.fit"), fit_file(first, WITH_POSITION)).device == told
+
+
+def test_files_that_name_no_unit_tell_none() -> None:
+    """Neither do chained parts of two units."""
+    parts = [table(Layout("file_id", ("type", "serial_number")), (4, n)) for n in (1, 2)]
+    assert read().device is None
+    assert fit.read(Path("r.fit"), fit_file(parts[0], WITH_POSITION, parts[1])).device is None
