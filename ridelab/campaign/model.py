@@ -78,13 +78,13 @@ class Vehicle:
     meters: Meters = field(default_factory=Meters)
     comfortable_rpm: tuple[float, float] | None = None  # None: told from the rides
     replay_onto: tuple[str, ...] = ()  # drivetrains that its rides are to be replayed on
+    devices: tuple[str, ...] = ()  # serial numbers of recording units that are on it alone
+    serviced: tuple[Serviced, ...] = ()  # by day
 
     @property
     def stated_rollout_m(self) -> float | None:
         """Measured rollout if given, else the tyre's nominal one, else None."""
         if self.rollout_m is not None:
-    devices: tuple[str, ...] = ()  # serial numbers of recording units that are on it alone
-    serviced: tuple[Serviced, ...] = ()  # by day
             return self.rollout_m
         return self.tyre.nominal_rollout_m if self.tyre else None
 
@@ -175,13 +175,13 @@ class Campaign:
     loggers: dict[str, Logger] = field(default_factory=dict)
     file: Path | None = None
     rider: Rider = field(default_factory=Rider)  # for drivetrains that no vehicle has
+    rides: tuple[str, ...] = ()  # globs of rides whose vehicle their unit or their date tells
+    mounted: tuple[Mounted, ...] = ()
 
     def loggers_of(self, vehicle: str) -> tuple[Logger, ...]:
         """Return the loggers that may have written a vehicle's CSV files: its own, else all."""
         own = self.vehicles[vehicle].logger
         return tuple(self.loggers.values()) if own is None else (self.loggers[own],)
-    rides: tuple[str, ...] = ()  # globs of rides whose vehicle their unit or their date tells
-    mounted: tuple[Mounted, ...] = ()
 
     def tells_loss(self, vehicle: str) -> bool:
         """Return whether a vehicle's files may hold the power at the crank and at the wheel."""
