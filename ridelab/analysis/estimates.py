@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Literal
 from ridelab.analysis import words
 from ridelab.analysis.intervals import apart, quotient, scaled
 from ridelab.analysis.wheel import Wheel
-from ridelab.campaign.model import UNTESTABLE
+from ridelab.campaign.model import BY_TWO_METERS, UNTESTABLE
 from ridelab.gears.result import Interval
 
 if TYPE_CHECKING:
@@ -44,6 +44,7 @@ class Estimate:
         shows: what that is of the quantity itself.
         wheel: the wheel whose true rollout the interval leaves open; None if none comes in.
         each: where a claim speaks of every step, their joint intervals; one outside disproves it.
+        meters: what two power meters may be apart by, in the logarithm; it is in the interval.
     """
 
     measured: Interval
@@ -52,6 +53,7 @@ class Estimate:
     shows: Shows = "all"
     wheel: Wheel | None = None
     each: tuple[Interval, ...] = ()
+    meters: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,8 @@ Answer = Estimate | Missing | Silent
 
 def estimate(claim: Claim, evidence: Evidence) -> Answer:
     """Return what the rides say about a claim on anything but the number of gears."""
+    if claim.quantity in BY_TWO_METERS and evidence.passed:
+        return _efficiency(claim, evidence)
     if claim.quantity in UNTESTABLE:
         return Silent(UNTESTABLE[claim.quantity])
     if claim.quantity == "range":
@@ -222,6 +226,22 @@ def _rollout(_claim: Claim, evidence: Evidence) -> Answer:
     if wheel is None or not evidence.ratios:
         return Missing(tuple(evidence.published))
     return Estimate(wheel.effective_m, tuple(evidence.ratios))
+
+
+def _efficiency(claim: Claim, evidence: Evidence) -> Answer:
+    """Return how much of the power at the crank the meter at the wheel found, 100 % at most."""
+    if evidence.stepless and claim.gear is not None:
+        return Silent("a stepless drivetrain has no gears to measure, only a range")
+    gear = None if claim.gear is None else named_gear(claim, evidence)
+    if gear not in evidence.passed:
+        return Missing(() if gear is None else (gear,))
+    if any(one.efficiency().low > 1 for one in evidence.passed.values()):
+        return Silent(words.METERS_DISAGREE, for_ever=False)
+    passed = evidence.passed[gear]
+    read = passed.efficiency(evidence.share)
+    measured = Interval(min(read.value, 1.0), min(read.low, 1.0), min(read.high, 1.0))
+    gears = tuple(one for one in evidence.passed if one is not None) if gear is None else (gear,)
+    return Estimate(measured, gears, meters=passed.accuracy)
 
 
 def _one_step(gear: int, evidence: Evidence) -> Answer:

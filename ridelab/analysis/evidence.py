@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from ridelab.analysis.intervals import opened, quotient, scaled, widened
+from ridelab.analysis.losses.measured import half_width
 from ridelab.analysis.wheel import Wheel, wheel_of
 from ridelab.drivetrain.ladder import MERGE_WITHIN
 from ridelab.gears.result import Interval, Precision
@@ -28,6 +29,26 @@ class Step:
 
     measured: Interval
     joint: Interval
+
+
+@dataclass(frozen=True)
+class Passed:
+    """Power at the wheel over power at the crank, as two meters read it.
+
+    ``scatter``: standard error of its logarithm, with degrees of ``freedom``; ``accuracy``: what
+    the meters may be apart by, in the logarithm, whatever is ridden.
+    """
+
+    wheel_over_crank: float
+    scatter: float
+    freedom: float
+    accuracy: float
+
+    def efficiency(self, share: float = 1.0) -> Interval:
+        """Return the interval that errs in ``share`` of the cases in which a 95 % one does."""
+        half = half_width(self.scatter, self.freedom, share) + self.accuracy
+        value = self.wheel_over_crank
+        return Interval(value, value * exp(-half), value * exp(half))
 
 
 @dataclass(frozen=True)
@@ -59,6 +80,8 @@ class Evidence:
         precision: what riding leaves uncertain; None where that is not known.
         speeds_mps: mean speed in each measured gear, where known.
         by_satellite: no speed comes from a sensor at a wheel.
+        passed: power at the wheel over that at the crank in each gear that was ridden with both
+            meters, and under None their mean; empty where there are none.
         share: intervals err in this share of the cases in which 95 % intervals do.
     """
 
@@ -81,6 +104,7 @@ class Evidence:
     precision: Precision | None = None
     speeds_mps: Mapping[int, float] = field(default_factory=dict)
     by_satellite: bool = False
+    passed: Mapping[int | None, Passed] = field(default_factory=dict)
     share: float = 1.0
 
     @property
@@ -195,6 +219,7 @@ def gather(
     measured_covariance: pl.DataFrame | None = None,
     measured_precision: pl.DataFrame | None = None,
     rides: pl.DataFrame | None = None,
+    gear_losses: pl.DataFrame | None = None,
 ) -> Evidence:
     """Collect what concerns one row of ``vehicles`` from the relations of the same names."""
     name, drivetrain = vehicle["vehicle"], vehicle["drivetrain"]
@@ -231,6 +256,7 @@ def gather(
             if one.get("distance_m") and one.get("seconds")
         },
         by_satellite=_by_satellite(_own(rides, name)),
+        passed=_passed(_own(gear_losses, name)),
     )
 
 
@@ -269,6 +295,14 @@ def _precision(rows: pl.DataFrame) -> Precision | None:
         return None
     row = rows.row(0, named=True)
     return Precision(**{one.name: row[one.name] for one in fields(Precision)})
+
+
+def _passed(rows: pl.DataFrame) -> dict[int | None, Passed]:
+    known = [one.name for one in fields(Passed)]
+    return {
+        row["gear"]: Passed(**{name: row[name] for name in known})
+        for row in rows.iter_rows(named=True)
+    }
 
 
 def _by_satellite(rides: pl.DataFrame) -> bool:

@@ -75,6 +75,7 @@ def judge(
     measured_covariance: pl.DataFrame | None = None,
     measured_precision: pl.DataFrame | None = None,
     rides: pl.DataFrame | None = None,
+    gear_losses: pl.DataFrame | None = None,
 ) -> pl.DataFrame:
     """Judge every claim on every vehicle that has its drivetrain; see ``judge_and_plan``.
 
@@ -93,6 +94,7 @@ def judge(
         measured_covariance=measured_covariance,
         measured_precision=measured_precision,
         rides=rides,
+        gear_losses=gear_losses,
         planned=False,
     )[0]
 
@@ -109,6 +111,7 @@ def judge_and_plan(
     measured_covariance: pl.DataFrame | None = None,
     measured_precision: pl.DataFrame | None = None,
     rides: pl.DataFrame | None = None,
+    gear_losses: pl.DataFrame | None = None,
     planned: bool = True,
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Judge every claim on every vehicle that has its drivetrain, and plan what is left to ride.
@@ -125,6 +128,7 @@ def judge_and_plan(
         measured_precision: the relation; without it intervals are taken as normal, and nothing is
             planned.
         rides: the relation; without it no rollout can be judged.
+        gear_losses: the relation; without it no efficiency can be judged.
         planned: whether to plan rides.
 
     Returns:
@@ -141,6 +145,7 @@ def judge_and_plan(
             measured_covariance,
             measured_precision,
             rides,
+            gear_losses,
         )
         for vehicle in vehicles.iter_rows(named=True)
     ]
@@ -252,6 +257,8 @@ def _why_undecided(claim: Claim, answer: Estimate, evidence: Evidence) -> str:
             "more than claimed, but soft pedalling passes for a higher ratio on a stepless "
             "drivetrain: ride 60 s of firm pedalling at its highest ratio"
         )
+    if 4 * answer.meters > log(measured.high / measured.low):
+        return words.open_meters(answer.meters, limit)
     if answer.wheel and 2 * answer.wheel.open_log > log(measured.high / measured.low):
         return words.open_wheel(answer.wheel.open_share, answer.wheel.is_measured, limit)
     shared = tuple(gear for gear in answer.gears if gear in evidence.members)

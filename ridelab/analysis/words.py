@@ -22,6 +22,10 @@ NO_STEPS = (
     "the ratio varies without steps, though gears are published: is this the drivetrain that was "
     "ridden?"
 )
+METERS_DISAGREE = (
+    "the meter at the wheel reads more power than that at the crank, by more than their accuracy "
+    "allows: set both to zero, and ride them against each other"
+)
 _SHORTEST_RUN = 3  # gears named one by one up to here, as "3 to 5" from here on
 
 
@@ -171,6 +175,14 @@ def open_wheel(open_share: tuple[float, float], measured: bool, limit: str) -> s
     return (
         f"a nominal rollout may be {least} to {most} % off, which reaches across the limit of "
         f"{limit}: measure the rollout with the rider aboard and state it as rollout_m"
+    )
+
+
+def open_meters(apart: float, limit: str) -> str:
+    """Say that not the rides but the power meters leave a claim open."""
+    return (
+        f"the two power meters may be {100 * apart:.2g} % apart, which reaches across the limit of "
+        f"{limit}: no ride tells closer, only more accurate meters (power_accuracy)"
     )
 
 

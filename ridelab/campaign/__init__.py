@@ -2,6 +2,7 @@
 
 from ridelab.campaign.loggers import Logger
 from ridelab.campaign.model import (
+    BY_TWO_METERS,
     COUNTS,
     UNTESTABLE,
     Bound,
@@ -13,16 +14,17 @@ from ridelab.campaign.model import (
     Vehicle,
     Which,
 )
-from ridelab.campaign.read import load
 from ridelab.campaign.mounting import Mounted
+from ridelab.campaign.read import load
 from ridelab.campaign.rides import FoundRides, find_rides, require_rides
-from ridelab.campaign.starter import STARTER, single_vehicle, write_starter
 from ridelab.campaign.service import Serviced, service_problems
+from ridelab.campaign.starter import STARTER, single_vehicle, write_starter
 from ridelab.campaign.summary import describe
 from ridelab.campaign.torques import Load, limited_loads, loads_on, torque_problems
 from ridelab.campaign.wheels import wheel_problems
 
 __all__ = [
+    "BY_TWO_METERS",
     "COUNTS",
     "STARTER",
     "UNTESTABLE",
@@ -34,10 +36,10 @@ __all__ = [
     "Kind",
     "Load",
     "Logger",
-    "Units",
-    "Vehicle",
     "Mounted",
     "Serviced",
+    "Units",
+    "Vehicle",
     "Which",
     "describe",
     "find_rides",
@@ -45,9 +47,9 @@ __all__ = [
     "load",
     "loads_on",
     "require_rides",
+    "service_problems",
     "single_vehicle",
     "torque_problems",
-    "service_problems",
     "wheel_problems",
     "write_starter",
 ]

@@ -106,7 +106,15 @@ FORMS: dict[ClaimQuantity, Form] = {
         4,
         "metres a turn of the driven wheel, above 0.3 and below 4: '1563 mm' or 1.563",
     ),
-    "efficiency": _STATED,
+    "efficiency": Form(
+        "ratio",
+        0.2,
+        1.000001,
+        "the share of the power at the crank that reaches the wheel, above 20 and up to 100 %: "
+        "'96 %' or 0.96",
+        ("gear",),
+        in_percent=True,
+    ),
     "noise": _STATED,
     "durability": _STATED,
     "weight": _STATED,

@@ -10,7 +10,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal, get_args
 
 from ridelab.campaign.claim_forms import FORMS, Form
-from ridelab.campaign.model import COUNTS, UNTESTABLE, Bound, Claim, ClaimQuantity, Which
+from ridelab.campaign.model import (
+    BY_TWO_METERS,
+    COUNTS,
+    UNTESTABLE,
+    Bound,
+    Claim,
+    ClaimQuantity,
+    Which,
+)
 from ridelab.campaign.table import shown
 from ridelab.errors import nearest
 
@@ -67,7 +75,7 @@ def _claim(
     _check_keys(table, quantity)
     key = _value_key(table)
     bound = _BOUNDS[key]
-    if quantity in UNTESTABLE:
+    if quantity in UNTESTABLE and quantity not in BY_TWO_METERS:
         value, tolerance, printed = float("nan"), float("nan"), _statement(table, key)
     else:
         value, tolerance, printed = _number(table, key, quantity)
@@ -152,7 +160,8 @@ def _percent_meant(value: units.Quantity, form: Form) -> str:
 def _gear(table: Table, quantity: ClaimQuantity, ladder: Ladder) -> int | End | None:
     keys = FORMS[quantity].keys
     of_step = "which" in keys
-    if "gear" not in keys or (of_step and "gear" not in table):
+    is_optional = of_step or quantity in BY_TWO_METERS
+    if "gear" not in keys or (is_optional and "gear" not in table):
         return None
     lowest = 2 if of_step else 1
     accepted = _accepted_gear(of_step, ladder, lowest)

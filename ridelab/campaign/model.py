@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from ridelab.drivetrain.wheel import Tyre
 
 __all__ = [
+    "BY_TWO_METERS",
     "COUNTS",
     "UNTESTABLE",
     "Bound",
@@ -46,16 +47,20 @@ Bound = Literal["about", "at least", "at most"]
 
 #: Quantities that come in whole numbers.
 COUNTS: tuple[ClaimQuantity, ...] = ("gears", "overlap")
-#: Quantities that speed and cadence do not show, and why not; ``Claim.value`` is NaN for them.
+#: Quantities that speed and cadence do not show, and why not; ``Claim.value`` is NaN for them,
+#: but for those ``BY_TWO_METERS``.
 UNTESTABLE: dict[ClaimQuantity, str] = {
     "efficiency": (
         "speed and cadence show how far a turn of the crank carries, not what power is lost on the "
-        "way; neither a step nor a range says anything of efficiency"
+        "way; neither a step nor a range says anything of efficiency; power recorded at the crank "
+        "and at the driven wheel side by side would"
     ),
     "noise": "a ride file holds no sound",
     "durability": "wear takes years, and a ride file holds hours",
     "weight": "a ride shows rider, load and vehicle as one mass",
 }
+#: Of these, what rides show nevertheless where power was recorded at the crank and at the wheel.
+BY_TWO_METERS: frozenset[ClaimQuantity] = frozenset({"efficiency"})
 
 
 @dataclass(frozen=True)
@@ -115,11 +120,11 @@ class Claim:
     Attributes:
         value: in SI, a range or a step as a factor or fraction, a cadence change in turns a minute;
             of evenness (1 + largest step) / (1 + smallest step) - 1; of overlap the number of
-            combinations that only repeat a gear. NaN for what is ``UNTESTABLE``.
+            combinations that only repeat a gear. NaN for what is ``UNTESTABLE`` even by two meters.
         tolerance: relative to the value; stated, else half a unit of the last digit printed.
         printed: the value as the campaign prints it, "at least" or "at most" in front.
-        gear: the gear of a ratio, development or speed; the upper gear of one step or of the
-            cadence change at it.
+        gear: the gear of a ratio, development, speed or efficiency, None for the efficiency of all;
+            the upper gear of one step or of the cadence change at it.
         which: of several steps, or of the cadence changes at them; None beside ``gear``.
         at_cadence_rpm: of a speed, the cadence it is claimed at; of a cadence change, the cadence
             in the higher gear of the two. Taken as exact.

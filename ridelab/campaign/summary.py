@@ -26,6 +26,7 @@ _SI: dict[str, tuple[Measure, str]] = {
     "rollout": ("rollout", "m"),
     "evenness": ("step", ""),
     "cadence change": ("cadence", "rpm"),
+    "efficiency": ("step", ""),
 }
 _MOST_NAMES = 1
 _BARE = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?", re.ASCII)

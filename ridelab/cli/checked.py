@@ -106,9 +106,15 @@ def _print_on_paper(on_paper: OnPaper) -> None:
 
 def _print_untestable(campaign: Campaign) -> None:
     from ridelab.analysis.paper_words import named
-    from ridelab.campaign import UNTESTABLE
+    from ridelab.campaign import BY_TWO_METERS, UNTESTABLE
 
-    claims = [claim for claim in campaign.claims if claim.quantity in UNTESTABLE]
+    by_meters = {v.drivetrain for v in campaign.vehicles.values() if campaign.tells_loss(v.name)}
+    claims = [
+        claim
+        for claim in campaign.claims
+        if claim.quantity in UNTESTABLE
+        and not (claim.quantity in BY_TWO_METERS and claim.drivetrain in by_meters)
+    ]
     if claims:
         say()
         say("What no ride can test")

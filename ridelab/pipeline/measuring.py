@@ -113,6 +113,7 @@ def verdicts(context: Context, _settings: Mapping[str, object]) -> None:
         measured_covariance=store.frame("measured_covariance"),
         measured_precision=store.frame("measured_precision"),
         rides=store.frame("rides"),
+        gear_losses=store.frame("gear_losses"),
     )
     store.replace("verdicts", found)
     store.replace("test_ride_plan", planned)

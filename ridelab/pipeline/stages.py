@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ridelab.pipeline.context import PlannedStage, Progress
+from ridelab.pipeline.losing import losses, plan_losses
 from ridelab.pipeline.measuring import measure, plan_measuring, plan_verdicts, verdicts
 from ridelab.pipeline.profiling import moments, plan_moments
 from ridelab.pipeline.reading import plan_reading, read
@@ -50,6 +51,7 @@ STAGES = {
     "read": Stage(read, plan_reading),
     "measure": Stage(measure, plan_measuring),
     "moments": Stage(moments, plan_moments),
+    "losses": Stage(losses, plan_losses),
     "replay": Stage(replays, plan_replays, REPLAY_SETTINGS),
     "verdicts": Stage(verdicts, plan_verdicts),
     "report": Stage(report, plan_report),

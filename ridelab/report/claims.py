@@ -39,6 +39,7 @@ _MEASURES: dict[str, Measure] = {
     "evenness": "step",
     "cadence change": "cadence",
     "rollout": "rollout",
+    "efficiency": "step",
 }
 _COLUMNS = (
     Column("Claim"),

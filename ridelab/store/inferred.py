@@ -34,6 +34,7 @@ _OF_A_VEHICLE = (
     "measured_covariance",
     "measured_precision",
     "suggested_teeth",
+    "gear_losses",
     "verdicts",
     "test_ride_plan",
     "replays",

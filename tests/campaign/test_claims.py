@@ -5,7 +5,7 @@ from math import inf, isnan
 
 import pytest
 
-from ridelab.campaign import UNTESTABLE, Campaign, Claim
+from ridelab.campaign import BY_TWO_METERS, UNTESTABLE, Campaign, Claim
 
 from .conftest import Refused
 
@@ -111,14 +111,48 @@ def test_limits(
     assert read_claim(*lines).limits == pytest.approx((low, high))
 
 
-@pytest.mark.parametrize("quantity", UNTESTABLE)
+@pytest.mark.parametrize("quantity", [*UNTESTABLE.keys() - BY_TWO_METERS])
 def test_what_rides_cannot_show_is_kept_as_printed(
     read_claim: Callable[..., Claim], quantity: str
 ) -> None:
-    """Efficiency and the like need no number; a claim about them has no limits."""
+    """Noise and the like need no number; a claim about them has no limits."""
     read = read_claim(f"quantity='{quantity}'", "at_least='97 % in all gears'")
     assert read.printed == "at least 97 % in all gears"
     assert all(isnan(number) for number in (read.value, read.tolerance))
+
+
+@pytest.mark.parametrize(
+    ("lines", "gear", "low", "high"),
+    [
+        (["value='96 %'"], None, 0.955, 0.965),
+        (["value=0.96", "gear=3"], 3, 0.955, 0.965),
+        (["at_least='95 %'", "gear='lowest'"], "lowest", 0.945, inf),
+    ],
+)
+def test_efficiency_is_a_share_in_one_gear_or_in_all(
+    read_claim: Callable[..., Claim],
+    lines: list[str],
+    gear: int | str | None,
+    low: float,
+    high: float,
+) -> None:
+    """Two power meters can test it, so it is a number with its rounding."""
+    read = read_claim("quantity='efficiency'", *lines)
+    assert read.gear == gear
+    assert read.limits == pytest.approx((low, high))
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("value='very high'", "'540 %' or the factor 5.4"),
+        ("value=96", 'did you mean "96 %"?'),
+        ("value='103 %'", "up to 100 %"),
+    ],
+)
+def test_efficiency_that_cannot_be_is_refused(refused: Refused, line: str, said: str) -> None:
+    """No drivetrain gives more than it gets."""
+    assert said in str(refused(claim("quantity='efficiency'", line)))
 
 
 def test_a_claim_may_speak_of_one_vehicle(

@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 @pytest.mark.parametrize(
     ("name", "stages"),
     [
-        ("fleet", ["read", "measure", "shifts", "verdicts", "report"]),
-        ("claims", ["read", "measure", "verdicts", "report"]),
-        ("usage", ["read", "measure", "shifts", "report"]),
+        ("fleet", ["read", "measure", "losses", "shifts", "verdicts", "report"]),
+        ("claims", ["read", "measure", "losses", "verdicts", "report"]),
+        ("usage", ["read", "measure", "losses", "shifts", "report"]),
     ],
 )
 def test_pipelines_that_come_along_load_by_name(name: str, stages: list[str]) -> None:
