@@ -24,6 +24,7 @@ from ridelab.report.markup import (
     text,
 )
 from ridelab.report.signs import signed
+from ridelab.report.use_section import has_use
 
 if TYPE_CHECKING:
     from ridelab.report.findings import Findings
@@ -120,6 +121,7 @@ def contents(findings: Findings) -> Markup:
     parts = {
         "claims": "" if findings.verdicts.is_empty() else "Claims",
         "vehicles": "Ladders" if findings.vehicles else "",
+        "use": "Use of gears" if any(map(has_use, findings.vehicles)) else "",
         "evidence": "Evidence" if findings.vehicles else "",
         "shifts": "Shifts" if _shifted(findings) else "",
         "set-aside": "Set aside",

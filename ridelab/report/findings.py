@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 import polars as pl
 import polars.selectors as cs
@@ -25,6 +25,19 @@ class Frames(Protocol):
         """Return a relation by its name, or the result of a query."""
 
 
+class Use(NamedTuple):
+    """How the gears of one vehicle are used: its rows of the relations of the same names."""
+
+    by_gear: pl.DataFrame
+    by_grade: pl.DataFrame
+    outside_comfort: pl.DataFrame
+    comfortable_cadence: pl.DataFrame
+    cadence_habits: pl.DataFrame
+    shift_habits: pl.DataFrame
+    shift_pairs: pl.DataFrame
+    shift_sequences: pl.DataFrame
+
+
 @dataclass(frozen=True)
 class VehicleFindings:
     """One vehicle: a row of ``vehicles`` and what belongs to it.
@@ -44,6 +57,7 @@ class VehicleFindings:
     stretch: pl.DataFrame
     rays: pl.DataFrame
     combinations: pl.DataFrame
+    use: Use
     span: Record | None
     teeth: tuple[Record, ...]
     problems: pl.DataFrame
@@ -52,6 +66,11 @@ class VehicleFindings:
     def name(self) -> str:
         """The vehicle's name in the campaign."""
         return str(self.row["vehicle"])
+
+    @property
+    def gears(self) -> list[int]:
+        """The numbers of its gears, published or measured."""
+        return sorted(self.ladder["gear"].to_list())
 
     @property
     def measured(self) -> pl.DataFrame:
@@ -129,6 +148,17 @@ _OF_A_VEHICLE = (
     "rays",
     "combinations",
 )
+#: In the order of ``Use``.
+_OF_USE = (
+    "use_by_gear",
+    "use_by_grade",
+    "outside_comfort",
+    "comfortable_cadence",
+    "cadence_habits",
+    "shift_habits",
+    "shift_pairs",
+    "shift_sequences",
+)
 _NONE = pl.DataFrame(schema={"duration_s": pl.Float64, "distance_m": pl.Float64})
 
 
@@ -141,6 +171,7 @@ def read_findings(store: Frames) -> Findings:
     problems = store.frame("problems")
     spans = {row["vehicle"]: row for row in store.frame("measured_range").iter_rows(named=True)}
     found = {query: _by_vehicle(_query(store, query)) for query in _OF_A_VEHICLE}
+    used = [_by_vehicle(store.frame(relation)) for relation in _OF_USE]
     teeth = store.frame("suggested_teeth").sort("gear").to_dicts()
     vehicles = []
     for row in store.frame("vehicles").iter_rows(named=True):
@@ -150,6 +181,7 @@ def read_findings(store: Frames) -> Findings:
             VehicleFindings(
                 row=row,
                 rides=rides,
+                use=Use(*(of_vehicle(row["vehicle"]) for of_vehicle in used)),
                 span=spans.get(row["vehicle"]),
                 teeth=tuple(one for one in teeth if one["vehicle"] == row["vehicle"]),
                 problems=concerning(problems, row["vehicle"], rides["path"]),

@@ -15,6 +15,7 @@ from ridelab.report.findings import read_findings
 from ridelab.report.first_screen import first_screen
 from ridelab.report.markup import NOTHING, Markup, shortened, tag, text
 from ridelab.report.palette import style_sheet
+from ridelab.report.use_section import use_section
 from ridelab.report.vehicles import vehicle_section
 
 if TYPE_CHECKING:
@@ -55,6 +56,7 @@ def render(findings: Findings, title: str, printer: Printer) -> str:
     parts = [
         first_screen(findings, title, contents(findings), printer),
         _gathered("vehicles", "Ladders", (vehicle_section(one, printer) for one in vehicles)),
+        _gathered("use", "Use of gears", (use_section(one, printer) for one in vehicles)),
         _gathered("evidence", "Evidence", (evidence_section(one, printer) for one in vehicles)),
         shifts_section(findings, printer),
         set_aside_section(findings),
@@ -80,7 +82,7 @@ def chart_runtime() -> str:
 
 
 def _gathered(target: str, title: str, sections: Iterable[Markup]) -> Markup:
-    inside = list(sections)
+    inside = [section for section in sections if section]
     return tag("section", tag("h2", text(title)), *inside, id=target) if inside else NOTHING
 
 

@@ -95,7 +95,7 @@ def test_the_answer_comes_first(page: Element) -> None:
     """Answer, ladders, evidence, shifts, what was set aside, meaning: in this order."""
     (main,) = page.all("main")
     sections = [one.attributes["id"] for one in main.children if one.tag == "section"]
-    assert sections == ["answer", "vehicles", "evidence", "shifts", "set-aside", "meaning"]
+    assert sections == ["answer", "vehicles", "use", "evidence", "shifts", "set-aside", "meaning"]
     header = main.children[0]
     assert header.all("h1")[0].text == TITLE
     said = header.all("p")[0].text.replace("\u00a0", " ")

@@ -1,0 +1,59 @@
+"""The section of each vehicle on how its gears are used."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from ridelab.report.charts import named
+from ridelab.report.figures import figure
+from ridelab.report.markup import NOTHING, Markup, anchor, folded, join, name, tag, text
+from ridelab.report.use_charts import (
+    shift_pairs_chart,
+    shift_pairs_sentence,
+    shift_pairs_table,
+    use_by_grade_chart,
+    use_by_grade_sentence,
+    use_by_grade_table,
+)
+
+if TYPE_CHECKING:
+    from ridelab.report.digits import Printer
+    from ridelab.report.findings import VehicleFindings
+
+_FIGURES = "Figures behind this chart"
+
+
+def use_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
+    """Return what is told of one vehicle, with an id for links; nothing where no gear is known."""
+    if not has_use(vehicle):
+        return NOTHING
+    shown = (_by_grade(vehicle), _pairs(vehicle, printer))
+    return tag("section", tag("h3", name(vehicle.name)), *shown, id=anchor("use", vehicle.name))
+
+
+def has_use(vehicle: VehicleFindings) -> bool:
+    """Whether anything is told of the use of its gears."""
+    return vehicle.use.by_grade["gear"].count() > 0 or len(vehicle.use.shift_pairs) > 0
+
+
+def _by_grade(vehicle: VehicleFindings) -> Markup:
+    use = vehicle.use.by_grade.filter(pl.col("gear").is_not_null())
+    if use.is_empty():
+        return NOTHING
+    chart = named(use_by_grade_chart(use, vehicle.gears), vehicle.name)
+    caption = join([text("Use of gears by grade, "), name(vehicle.name)])
+    rows = folded(text(_FIGURES), use_by_grade_table(use, caption))
+    return join([figure(chart, text(use_by_grade_sentence(use))), rows])
+
+
+def _pairs(vehicle: VehicleFindings, printer: Printer) -> Markup:
+    pairs = vehicle.use.shift_pairs
+    if pairs.is_empty():
+        return NOTHING
+    chart = named(shift_pairs_chart(pairs, vehicle.gears), vehicle.name)
+    caption = join([text("Shifts from gear to gear, "), name(vehicle.name)])
+    rows = folded(text(_FIGURES), shift_pairs_table(pairs, printer, caption))
+    drawn = figure(chart, text(shift_pairs_sentence(pairs)))
+    return folded(text("From which gear to which it was shifted"), drawn, rows)
