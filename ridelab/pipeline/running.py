@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from ridelab.campaign import torque_problems, wheel_problems
+from ridelab.campaign import service_problems, torque_problems, wheel_problems
 from ridelab.pipeline.context import Context, PlannedStage, Progress
 from ridelab.pipeline.querying import plan_query, query
 from ridelab.pipeline.stages import STAGES
@@ -14,6 +15,7 @@ from ridelab.store import Store
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import date
     from pathlib import Path
 
     from ridelab.campaign import Campaign
@@ -44,11 +46,13 @@ def run(
     out_dir: Path,
     listen: Listen | None = None,
     now: Callable[[], float] = time.perf_counter,
+    today: date | None = None,
 ) -> Outcome:
     """Run a pipeline over a campaign; the store is made if it is not there.
 
     What a stage has finished stays, whatever happens after: another run goes on from there. ``now``
-    is the clock that ``Outcome.seconds`` is taken from.
+    is the clock that ``Outcome.seconds`` is taken from, ``today`` the day that services are due
+    by, today in UTC where not given.
 
     Raises:
         StoreError: the store cannot be used; StoreBusy where another run holds it.
@@ -57,6 +61,8 @@ def run(
     with Store.open(store_path) as store:
         context = Context(campaign, store, out_dir, listen or _deaf)
         store.put_campaign(campaign)
+        store.put_day(today or datetime.now(UTC).date())
+        store.put_problems("service", service_problems(campaign))
         store.put_problems("wheel", wheel_problems(campaign))
         store.put_problems("torque", torque_problems(campaign))
         for step in pipeline.steps:

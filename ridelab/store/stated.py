@@ -31,7 +31,12 @@ _VEHICLES = pl.Schema(
         "unit_factor": pl.Float64(),
         "comfortable_low_rpm": pl.Float64(),
         "comfortable_high_rpm": pl.Float64(),
+        "service_every_km": pl.Float64(),
+        "service_every_months": pl.Float64(),
     }
+)
+_SERVICES = pl.Schema(
+    {"vehicle": pl.String(), "serviced_on": pl.Date(), "odometer_km": pl.Float64()}
 )
 _GEARS = pl.Schema(
     {
@@ -74,8 +79,21 @@ _CLAIMS = pl.Schema(
 
 def vehicles(campaign: Campaign) -> pl.DataFrame:
     """Return the rows of ``stated_vehicles``."""
-    rows = [_vehicle(place, one) for place, one in enumerate(campaign.vehicles.values(), 1)]
+    rows = [
+        (*_vehicle(place, one), *_interval(campaign, one))
+        for place, one in enumerate(campaign.vehicles.values(), 1)
+    ]
     return pl.DataFrame(rows, schema=_VEHICLES, orient="row")
+
+
+def services(campaign: Campaign) -> pl.DataFrame:
+    """Return the rows of ``stated_services``."""
+    rows = [
+        (vehicle.name, done.on, done.odometer_km)
+        for vehicle in campaign.vehicles.values()
+        for done in vehicle.serviced
+    ]
+    return pl.DataFrame(rows, schema=_SERVICES, orient="row")
 
 
 def published_gears(campaign: Campaign) -> pl.DataFrame:
@@ -142,6 +160,14 @@ def _vehicle(place: int, vehicle: Vehicle) -> tuple[object, ...]:
         vehicle.unit_factor,
         *(vehicle.comfortable_rpm or (None, None)),
     )
+
+
+def _interval(campaign: Campaign, vehicle: Vehicle) -> tuple[float | None, float | None]:
+    """Return the service interval of its drivetrain, in km and in months."""
+    drivetrain = campaign.drivetrains.get(vehicle.drivetrain or "")
+    if drivetrain is None or drivetrain.service is None:
+        return None, None
+    return drivetrain.service.every_km, drivetrain.service.every_months
 
 
 def _claim(claim: Claim) -> tuple[object, ...]:

@@ -14,6 +14,7 @@ from ridelab.store.database import Database, plainly
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
+    from datetime import date
     from types import TracebackType
 
     from ridelab.campaign import Campaign
@@ -188,6 +189,7 @@ class Store:
             self.clear_vehicle(vehicle)
         with self._database.transaction():
             stated.replace(self._database, "stated_vehicles", stated.vehicles(campaign))
+            stated.replace(self._database, "stated_services", stated.services(campaign))
             stated.replace(self._database, "published_gears", stated.published_gears(campaign))
             combinations = stated.published_combinations(campaign)
             stated.replace(self._database, "published_combinations", combinations)
@@ -200,6 +202,10 @@ class Store:
     def put_claims(self, campaign: Campaign) -> None:
         """Store the claims of the campaign."""
         self.replace("claims", stated.claims(campaign))
+
+    def put_day(self, day: date) -> None:
+        """Store the day of this run, for what depends on it."""
+        self.replace("told_on", pl.DataFrame({"day": [day]}))
 
     def put_problems(self, stage: str, problems: Iterable[Problem]) -> None:
         """Replace what a stage told about the campaign as a whole."""

@@ -16,7 +16,9 @@ create table stated_vehicles (
     set_rollout_m double,
     unit_factor double,
     comfortable_low_rpm double,
-    comfortable_high_rpm double
+    comfortable_high_rpm double,
+    service_every_km double,
+    service_every_months double
 );
 comment on table stated_vehicles is 'vehicles as the campaign states them; one row a vehicle';
 comment on column stated_vehicles.place is 'place of the vehicle in the campaign file, from 1 [count]';
@@ -36,3 +38,5 @@ comment on column stated_vehicles.set_rollout_m is 'travel per wheel turn that t
 comment on column stated_vehicles.unit_factor is 'recorded over true development, by what the unit is set to and its sensor counts, null where not stated [1]';
 comment on column stated_vehicles.comfortable_low_rpm is 'least cadence that suits the rider as stated, null where not stated [rpm]';
 comment on column stated_vehicles.comfortable_high_rpm is 'greatest cadence that suits the rider as stated, null where not stated [rpm]';
+comment on column stated_vehicles.service_every_km is 'way after which the maker of its drivetrain wants it serviced, null where not stated [km]';
+comment on column stated_vehicles.service_every_months is 'time after which the maker of its drivetrain wants it serviced, null where not stated [month]';
