@@ -1,0 +1,238 @@
+"""Analyses beside plain loops: ``python -m tests.benchmarks.analyses [--json] [--quick]``.
+
+1,000 rides of an hour, copied with noise of their own from a dozen simulated ones, stand in a store
+in memory with their true gears. Each analysis of the usage pipeline runs on them as the pipeline
+runs it, and beside it, in the same run, a plain Python loop over the same rows, ride by ride. The
+query that hands these rows to the loop, fifty rides at once, counts as its own; the loop alone is
+told as well. Results must be equal. All is timed in processor time, threads together. Then the
+whole way, from simulated files over inferred gears
+to the use of gears and the shifts, is held against what was truly ridden. ``--quick`` takes 100
+rides. Figures of other analyses are added by ``MORE``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import sys
+import time
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from ridelab.pipeline.profiling import of_rides
+from ridelab.resources import data_dir
+from tests.benchmarks import analyses_plain as plain
+from tests.benchmarks.analyses_rides import SECONDS, made_store
+from tests.benchmarks.analyses_truth import truth_figures
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from tests.report.fabricated import FabricatedStore
+
+    Figure = dict[str, object]
+
+#: The goal set for it.
+TIMES_PLAIN = 30.0
+RIDES, QUICK_RIDES = 1000, 100
+#: What other analyses add: functions of ``quick`` that return figures.
+MORE: list[Callable[[bool], list[Figure]]] = [truth_figures]
+_OF_MOMENTS = {"seconds", "metres", "climb_m", "grade"}
+_USE_KEYS = {"grade": "grade_from", "speed": "speed_from_mps", "hour": "hour", "month": "month"}
+
+
+def figures(rides: int) -> list[Figure]:
+    """Time and agreement of each analysis."""
+    store = made_store(rides)
+    out: list[Figure] = []
+    analyses: list[tuple[str, Callable[[Any], Any], Any, Callable[[Any, Any], bool]]] = [
+        ("time, way and climbing", _moments, plain.Moments(), _same_moments),
+        ("shifts", _shifts, plain.Shifts(), _same_shifts),
+        ("use of gears", _use, plain.Use(), _same_use),
+        ("cadences and comfort", _cadences, plain.Cadences(_ladders(store)), _same_cadences),
+    ]
+    for name, ours, peer, alike in analyses:
+        begin = time.process_time()
+        found = ours(store)
+        spent = time.process_time() - begin
+        reading, looping = _loop(store, peer)
+        equal = alike(found, peer.result())
+        label = f"{name}, {rides} rides of {SECONDS // 60} min"
+        times = (reading + looping) / spent
+        out += [
+            figure(f"{label}: s", spent),
+            figure(f"{label}: plain loop, s", reading + looping),
+            figure(f"{label}: of these in the loop itself, s", looping),
+            figure(f"{label}: times as fast", times, TIMES_PLAIN, times),
+            figure(f"{label}: the same (1: yes)", int(equal), 1, int(equal)),
+        ]
+    return out
+
+
+def figure(
+    name: str, value: float, goal: float | None = None, least: float | None = None
+) -> Figure:
+    """A line of the table; ``least``: what must reach the goal."""
+    met = None if goal is None or least is None else least >= goal
+    return {"figure": name, "value": round(value, 4), "goal": goal, "met": met}
+
+
+def _moments(store: FabricatedStore) -> pl.DataFrame:
+    rides = store.frame("recorded_rides")["ride"].to_list()
+    for begin in range(0, len(rides), 100):
+        batch = dict.fromkeys(rides[begin : begin + 100], True)
+        moments, profiles = of_rides(_Stored(store), batch)  # type: ignore[arg-type]
+        store.add_frame("moments", moments)
+        store.add_frame("ride_profiles", profiles)
+    return store.frame(
+        "select ride, sum(seconds), sum(metres), sum(climb_m) from moments group by ride order by 1"
+    )
+
+
+def _fill(store: FabricatedStore, name: str) -> None:
+    query = data_dir("sql").joinpath("analysis", f"{name}.sql").read_text("utf-8").strip()
+    store.run(f"insert into {name} by name ({query})")
+
+
+def _shifts(store: FabricatedStore) -> tuple[pl.DataFrame, pl.DataFrame]:
+    _fill(store, "shifts")
+    _fill(store, "ridden_gears")
+    told = store.frame("select ride, t_s, from_gear, to_gear from shifts order by all")
+    habits = store.frame("shift_habits")
+    store.run("delete from ridden_gears")
+    return told, habits
+
+
+def _use(store: FabricatedStore) -> dict[str, pl.DataFrame]:
+    _fill(store, "ridden_gears")
+    return {by: store.frame(f"use_by_{by}") for by in ("gear", *_USE_KEYS)}
+
+
+def _cadences(store: FabricatedStore) -> dict[str, pl.DataFrame]:
+    _fill(store, "ridden_cadences")
+    names = ("cadence_habits", "comfortable_cadence", "outside_comfort")
+    return {name: store.frame(name) for name in names}
+
+
+def _loop(store: FabricatedStore, peer: Any) -> tuple[float, float]:  # noqa: ANN401 - one of the loops
+    """Hand the rides to a loop; return what reading and looping took of the processor, s."""
+    clock = time.process_time
+    reading = looping = 0.0
+    rides = store.frame("select ride, vehicle, started_at from recorded_rides order by ride")
+    for batch in rides.iter_slices(50):
+        begin = clock()
+        rows = _rows(store, peer.COLUMNS, batch["ride"][0], batch["ride"][-1])
+        reading += clock() - begin
+        begin = clock()
+        for ride, vehicle, started_at in batch.iter_rows():
+            first = f"{started_at:%Y-%m}-01" if isinstance(peer, plain.Use) else ride
+            peer.add(first, vehicle, rows[ride])
+        looping += clock() - begin
+    begin = clock()
+    peer.result()
+    return reading, looping + clock() - begin
+
+
+def _rows(
+    store: FabricatedStore, columns: Sequence[str], first: str, last: str
+) -> dict[str, list[tuple[Any, ...]]]:
+    """Read the rows of some rides, from the tables that have their columns."""
+    moments = "left join moments using (ride, n)" if _OF_MOMENTS & set(columns) else ""
+    found = store.frame(
+        f"select ride, {', '.join(columns)} from samples {moments} "  # noqa: S608 - columns of our own
+        f"where ride between '{first}' and '{last}' order by ride, n"
+    ).partition_by("ride", as_dict=True, include_key=False)
+    return {str(key[0]): rows.rows() for key, rows in found.items()}
+
+
+def _ladders(store: FabricatedStore) -> dict[str, dict[int, float]]:
+    ladders: dict[str, dict[int, float]] = {}
+    for vehicle, gear, ratio in store.frame("all_gears")["vehicle", "gear", "ratio"].iter_rows():
+        ladders.setdefault(vehicle, {})[gear] = ratio
+    return ladders
+
+
+def _same_moments(ours: pl.DataFrame, theirs: list[tuple[Any, ...]]) -> bool:
+    return len(ours) == len(theirs) and all(
+        one[0] == other[0] and _close(one[1:], other[1:])
+        for one, other in zip(ours.rows(), theirs, strict=True)
+    )
+
+
+def _same_shifts(ours: Any, theirs: Any) -> bool:  # noqa: ANN401 - pairs of results
+    told, habits = ours
+    often = dict(habits["vehicle", "shifts_per_km"].iter_rows())
+    return bool(told.rows() == theirs[0]) and all(
+        math.isclose(often[name], value, rel_tol=1e-9) for name, value in theirs[1].items()
+    )
+
+
+def _same_use(ours: dict[str, pl.DataFrame], theirs: dict[tuple[Any, ...], list[float]]) -> bool:
+    found = {}
+    for by, frame in ours.items():
+        for row in frame.filter(pl.col("seconds") > 0).to_dicts():
+            band = [row[_USE_KEYS[by]]] if by in _USE_KEYS else []
+            key = map(str, band) if by == "month" else band
+            sums = [row[name] or 0.0 for name in ("seconds", "metres", "climb_m", "work_j")]
+            found[(by, row["vehicle"], row["gear"], *key)] = sums
+    return found.keys() == theirs.keys() and all(
+        _close(sums, theirs[key]) for key, sums in found.items()
+    )
+
+
+def _same_cadences(ours: dict[str, pl.DataFrame], theirs: dict[tuple[str, ...], float]) -> bool:
+    found: dict[tuple[str, ...], float] = {}
+    for row in ours["cadence_habits"].to_dicts():
+        found[row["vehicle"], "median"] = row["median_rpm"]
+    for row in ours["comfortable_cadence"].to_dicts():
+        found[row["vehicle"], "low"] = row["low_rpm"]
+        found[row["vehicle"], "high"] = row["high_rpm"]
+    for row in ours["outside_comfort"].filter(pl.col("seconds") > 0).to_dicts():
+        found[row["vehicle"], row["side"], row["why"]] = row["seconds"]
+    return found.keys() == theirs.keys() and all(
+        math.isclose(value, theirs[key], rel_tol=1e-9) for key, value in found.items()
+    )
+
+
+def _close(ours: Sequence[float], theirs: Sequence[float]) -> bool:
+    return all(
+        math.isclose(one, other, rel_tol=1e-6, abs_tol=1e-6)
+        for one, other in zip(ours, theirs, strict=True)
+    )
+
+
+class _Stored:
+    """A fabricated store as the stage asks it, with the parameters written out."""
+
+    def __init__(self, store: FabricatedStore) -> None:
+        self._store = store
+
+    def frame(self, query: str, params: dict[str, list[str]]) -> pl.DataFrame:
+        """Return the result of a query on some rides."""
+        names = ", ".join(f"'{ride}'" for ride in params["rides"])
+        return self._store.frame(query.replace("$rides", f"[{names}]"))
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Print the figures; 0 if all goals are met."""
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.analyses")
+    parser.add_argument("--json", action="store_true")
+    parser.add_argument("--quick", action="store_true")
+    chosen = parser.parse_args(arguments)
+    found = figures(QUICK_RIDES if chosen.quick else RIDES)
+    for more in MORE:
+        found += more(chosen.quick)
+    if chosen.json:
+        sys.stdout.write(json.dumps(found, indent=1) + "\n")
+    else:
+        for one in found:
+            met = {None: "", True: "  met", False: "  NOT MET"}[one["met"]]  # type: ignore[index]
+            goal = "" if one["goal"] is None else f"  {one['goal']}{met}"
+            sys.stdout.write(f"{one['figure']:<72}{one['value']:>10}{goal}\n")
+    return 0 if all(one["met"] is not False for one in found) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
