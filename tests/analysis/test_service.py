@@ -134,7 +134,7 @@ def test_without_an_odometer_way_and_months_count_from_the_first_ride() -> None:
         ({}, "no interval"),
     ],
 )
-def test_state_is_told_in_a_word(stated: dict[str, float], state: str) -> None:
+def test_state_is_told_in_a_word(stated: dict[str, Any], state: str) -> None:
     """One of both limits is enough."""
     row = due({date(2031, 3, 9): 50.0}, {date(2031, 3, 9): None}, **stated)
     assert row["state"] == state
