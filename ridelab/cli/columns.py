@@ -61,6 +61,14 @@ _EXACT: dict[str, DisplayUnit] = {
     "by_chance": DisplayUnit("%", 100.0, 1),
     "recorded_agreement": DisplayUnit("%", 100.0, 1),
     "count_probability": DisplayUnit("%", 100.0, 0),
+    "loss": DisplayUnit("%", 100.0, 1),
+    "loss_low": DisplayUnit("%", 100.0, 1),
+    "loss_high": DisplayUnit("%", 100.0, 1),
+    "against_mean": DisplayUnit("%", 100.0, 1),
+    "against_mean_low": DisplayUnit("%", 100.0, 1),
+    "against_mean_high": DisplayUnit("%", 100.0, 1),
+    "scatter": DisplayUnit("%", 100.0, 2),
+    "accuracy": DisplayUnit("%", 100.0, 1),
 }
 _TITLES = {"metres": "way", "powered_s": "powered"}  # whose name is their unit
 _SHARE = DisplayUnit("%", 100.0, 1)

@@ -44,7 +44,7 @@ class VehicleFindings:
 
     The frames are the results of the queries in ``sql/report``: of the same names, ``rides`` of
     ridden. ``span`` is its row of ``measured_range``, ``teeth`` are its rows of
-    ``suggested_teeth``.
+    ``suggested_teeth``, ``losses`` those of ``gear_losses``, lowest gear first, their mean last.
     """
 
     row: Record
@@ -60,6 +60,7 @@ class VehicleFindings:
     use: Use
     span: Record | None
     teeth: tuple[Record, ...]
+    losses: pl.DataFrame
     problems: pl.DataFrame
 
     @property
@@ -173,6 +174,7 @@ def read_findings(store: Frames) -> Findings:
     found = {query: _by_vehicle(_query(store, query)) for query in _OF_A_VEHICLE}
     used = [_by_vehicle(store.frame(relation)) for relation in _OF_USE]
     teeth = store.frame("suggested_teeth").sort("gear").to_dicts()
+    losses = _by_vehicle(store.frame("gear_losses").sort("gear", nulls_last=True))
     vehicles = []
     for row in store.frame("vehicles").iter_rows(named=True):
         own = {query: of_vehicle(row["vehicle"]) for query, of_vehicle in found.items()}
@@ -184,6 +186,7 @@ def read_findings(store: Frames) -> Findings:
                 use=Use(*(of_vehicle(row["vehicle"]) for of_vehicle in used)),
                 span=spans.get(row["vehicle"]),
                 teeth=tuple(one for one in teeth if one["vehicle"] == row["vehicle"]),
+                losses=losses(row["vehicle"]),
                 problems=concerning(problems, row["vehicle"], rides["path"]),
                 **own,
             )

@@ -11,6 +11,7 @@ from ridelab.report.answers import rollout, sentences, torque_cautions, warnings
 from ridelab.report.compound import compound_chart, compound_sentence, compound_table
 from ridelab.report.figures import figure
 from ridelab.report.ladder_table import ladder_table
+from ridelab.report.losses import losses_table
 from ridelab.report.markup import (
     NOTHING,
     Markup,
@@ -60,6 +61,7 @@ def vehicle_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
         _steps(vehicle, printer),
         _compound(vehicle, printer),
         ladder_table(vehicle, printer),
+        losses_table(vehicle, printer),
         paragraph(link(anchor("evidence", vehicle.name), text("Evidence from its rides"))),
         id=anchor("vehicle", vehicle.name),
     )
