@@ -7,117 +7,71 @@
 -- under load decouples the crank too, but is over sooner.
 -- Across more than 10 s without a named gear (recording gap, standstill, nothing to tell) there is
 -- no shift: nobody knows how many there were.
-with observed as (
+--
+-- Samples are windowed once. What is left after that are the few at which something happens, and
+-- means around these are a join away.
+with named as (
     select
         ride,
+        n,
         t_s,
         gear,
         coupled,
-        cadence_rpm,
-        speed_mps,
-        power_w,
-        moments.grade as slope,
-        -- Running sums, so that the mean over any span is one subtraction away.
-        sum(speed_mps) over until_it as speed_sum,
-        count(speed_mps) over until_it as speed_count,
-        sum(power_w) over until_it as power_sum,
-        count(power_w) over until_it as power_count
+        lag(t_s) over in_ride as named_before,
+        lag(case when coupled then t_s end ignore nulls) over in_ride as left_at,
+        lag(case when coupled then gear end ignore nulls) over in_ride as from_gear,
+        lag(case when coupled then n end ignore nulls) over in_ride as left_n
     from samples
-    left join moments using (ride, n)
-    window until_it as (partition by ride order by t_s rows unbounded preceding)
-),
-
-named as (
-    select
-        *,
-        row_number() over in_ride as place,
-        t_s - lag(t_s) over in_ride > 10 as after_gap
-    from observed
     where gear is not null
     window in_ride as (partition by ride order by t_s)
 ),
 
-stretched as (
-    select
-        *,
-        count(*) filter (where after_gap) over (
-            partition by ride order by t_s rows unbounded preceding
-        ) as stretch
+notable as materialized (
+    select *
     from named
+    where t_s - named_before > 10 or (coupled and gear <> from_gear)
 ),
 
-pedalled as (
-    select
-        *,
-        lag(gear) over in_stretch is distinct from gear as starts_run
-    from stretched
-    where coupled
-    window in_stretch as (partition by ride, stretch order by t_s)
-),
-
-in_runs as (
-    select
-        *,
-        count(*) filter (where starts_run) over (
-            partition by ride order by t_s rows unbounded preceding
-        ) as run
-    from pedalled
-),
-
-with_cadence as (
-    select
-        *,
-        avg(cadence_rpm) over (
-            partition by ride, run order by t_s range between 3 preceding and current row
-        ) as cadence_until,
-        avg(cadence_rpm) over (
-            partition by ride, run order by t_s range between current row and 3 following
-        ) as cadence_from
-    from in_runs
-),
-
-paired as (
-    select
-        ride,
-        stretch,
-        lag(t_s) over in_stretch as left_at,
-        t_s as reached_at,
-        lag(gear) over in_stretch as from_gear,
-        gear as to_gear,
-        place - lag(place) over in_stretch > 1 as has_decoupled,
-        lag(cadence_until) over in_stretch as cadence_before_rpm,
-        cadence_from as cadence_after_rpm,
-        -- The sample before is part of the span.
-        lag(coalesce(speed_sum, 0) - coalesce(speed_mps, 0)) over in_stretch as speed_sum_before,
-        lag(speed_count - (speed_mps is not null)::int) over in_stretch as speed_count_before,
-        speed_sum,
-        speed_count,
-        lag(coalesce(power_sum, 0) - coalesce(power_w, 0)) over in_stretch as power_sum_before,
-        lag(power_count - (power_w is not null)::int) over in_stretch as power_count_before,
-        power_sum,
-        power_count,
-        lag(slope) over in_stretch as slope_before,
-        slope as slope_after
-    from with_cadence
-    window in_stretch as (partition by ride, stretch order by t_s)
+gaps as (
+    select ride, named_before as begins_at, t_s as ends_at
+    from notable
+    where t_s - named_before > 10
 ),
 
 changes as (
     select
-        *,
-        (left_at + reached_at) / 2 as changed_at,
-        sign(to_gear - from_gear) as direction
-    from paired
-    where from_gear <> to_gear
+        ride,
+        left_n,
+        n as reached_n,
+        left_at,
+        t_s as reached_at,
+        from_gear,
+        gear as to_gear,
+        named_before > left_at as has_decoupled,
+        (left_at + t_s) / 2 as changed_at,
+        sign(gear - from_gear) as direction
+    from notable
+    where coupled and gear <> from_gear
+        and not exists (
+            select 1
+            from gaps
+            where gaps.ride = notable.ride
+                and gaps.begins_at >= notable.left_at
+                and gaps.ends_at <= notable.t_s
+        )
 ),
 
+-- Cadences are means over three seconds, but not beyond the change before or after.
 marked as (
     select
         *,
-        direction is distinct from lag(direction) over in_stretch
-        or changed_at - lag(changed_at) over in_stretch >= 3 as starts_sweep
+        greatest(left_at - 3, coalesce(lag(reached_at) over in_ride, left_at - 3)) as before_from,
+        least(reached_at + 3, coalesce(lead(left_at) over in_ride, reached_at + 3)) as after_until,
+        direction is distinct from lag(direction) over in_ride
+        or changed_at - lag(changed_at) over in_ride >= 3
+        or left_at - lag(reached_at) over in_ride > 10 as starts_sweep
     from changes
-    window in_stretch as (partition by ride, stretch order by reached_at)
+    window in_ride as (partition by ride order by reached_at)
 ),
 
 in_sweeps as (
@@ -129,24 +83,61 @@ in_sweeps as (
     from marked
 ),
 
-sweeps as (
+sweeps as materialized (
     select
         ride,
-        (min(left_at) + max(reached_at)) / 2 as t_s,
+        sweep,
+        min(left_at) as left_at,
+        max(reached_at) as reached_at,
+        min(left_n) as left_n,
+        max(reached_n) as reached_n,
         first(from_gear order by reached_at) as from_gear,
         last(to_gear order by reached_at) as to_gear,
-        (last(speed_sum order by reached_at) - first(speed_sum_before order by reached_at))
-        / nullif(max(speed_count) - min(speed_count_before), 0) as speed_mps,
-        first(cadence_before_rpm order by reached_at) as cadence_before_rpm,
-        last(cadence_after_rpm order by reached_at) as cadence_after_rpm,
-        (last(power_sum order by reached_at) - first(power_sum_before order by reached_at))
-        / nullif(max(power_count) - min(power_count_before), 0) as power_w,
-        (
-            first(slope_before order by reached_at) + last(slope_after order by reached_at)
-        ) / 2 as grade,
+        first(before_from order by reached_at) as before_from,
+        last(after_until order by reached_at) as after_until,
         bool_or(has_decoupled and reached_at - left_at > 3) as while_decoupled
     from in_sweeps
     group by ride, sweep
+),
+
+-- Joined by sixteen seconds of the ride: a bare range of times would compare each with each.
+around as (
+    select
+        spans.ride,
+        spans.sweep,
+        avg(samples.speed_mps)
+            filter (where samples.t_s between spans.left_at and spans.reached_at) as speed_mps,
+        avg(samples.power_w)
+            filter (where samples.t_s between spans.left_at and spans.reached_at) as power_w,
+        avg(samples.cadence_rpm) filter (
+            where samples.t_s between spans.before_from and spans.left_at
+                and samples.coupled and samples.gear is not null
+        ) as cadence_before_rpm,
+        avg(samples.cadence_rpm) filter (
+            where samples.t_s between spans.reached_at and spans.after_until
+                and samples.coupled and samples.gear is not null
+        ) as cadence_after_rpm
+    from (
+        select
+            *,
+            unnest(
+                range(
+                    cast(floor(before_from / 16) as bigint),
+                    cast(floor(after_until / 16) as bigint) + 1
+                )
+            ) as bucket
+        from sweeps
+    ) as spans
+    inner join samples
+        on spans.ride = samples.ride and spans.bucket = cast(floor(samples.t_s / 16) as bigint)
+    group by spans.ride, spans.sweep
+),
+
+grades as (
+    select ends.ride, ends.sweep, avg(moments.grade) as grade
+    from (select ride, sweep, unnest([left_n, reached_n]) as n from sweeps) as ends
+    inner join moments on ends.ride = moments.ride and ends.n = moments.n
+    group by ends.ride, ends.sweep
 ),
 
 -- A gear ridden too briefly to be measured keeps its published ratio: both are on one scale.
@@ -163,20 +154,22 @@ ratios as (
 
 select
     sweeps.ride,
-    sweeps.t_s,
+    (sweeps.left_at + sweeps.reached_at) / 2 as t_s,
     sweeps.from_gear,
     sweeps.to_gear,
     reached.ratio / departed.ratio - 1 as step,
-    sweeps.speed_mps,
-    sweeps.cadence_before_rpm,
-    sweeps.cadence_after_rpm,
-    sweeps.power_w,
-    sweeps.grade,
+    around.speed_mps,
+    around.cadence_before_rpm,
+    around.cadence_after_rpm,
+    around.power_w,
+    grades.grade,
     sweeps.while_decoupled
 from sweeps
+left join around on sweeps.ride = around.ride and sweeps.sweep = around.sweep
+left join grades on sweeps.ride = grades.ride and sweeps.sweep = grades.sweep
 left join rides on sweeps.ride = rides.ride
 left join ratios as departed
     on rides.vehicle = departed.vehicle and sweeps.from_gear = departed.gear
 left join ratios as reached
     on rides.vehicle = reached.vehicle and sweeps.to_gear = reached.gear
-order by sweeps.ride, sweeps.t_s
+order by sweeps.ride, t_s
