@@ -182,6 +182,50 @@ def paper(
 
 
 @app.command()
+def replay(
+    vehicle: Annotated[
+        str, typer.Option("--vehicle", help="Whose rides are replayed.", metavar="VEHICLE")
+    ],
+    onto: Annotated[
+        list[str],
+        typer.Option("--onto", help="A drivetrain; several if repeated.", metavar="DRIVETRAIN"),
+    ],
+    campaign: options.CampaignFile = None,
+    store: options.StoreFile = None,
+    low_rpm: Annotated[
+        float | None,
+        typer.Option("--low-rpm", help="Least comfortable cadence.", metavar="RPM"),
+    ] = None,
+    high_rpm: Annotated[
+        float | None,
+        typer.Option("--high-rpm", help="Greatest comfortable cadence.", metavar="RPM"),
+    ] = None,
+    tyre: Annotated[
+        str | None,
+        typer.Option("--tyre", help="On another wheel than the vehicle's own.", metavar="ISO5775"),
+    ] = None,
+    constant_effort: Annotated[
+        bool,
+        typer.Option("--constant-effort", help="Keep the effort as ridden, not the speed."),
+    ] = False,
+    part: Annotated[
+        str | None,
+        typer.Option("--part", help="replays, differences or gears alone.", metavar="PART"),
+    ] = None,
+    as_json: options.AsJson = False,
+    as_csv: options.AsCsv = False,
+) -> None:
+    """Ride the same road on another drivetrain; needs a store."""
+    from ridelab.cli import place
+    from ridelab.cli.output import form
+    from ridelab.cli.replay import Wanted, print_replay
+
+    wanted = Wanted(vehicle, tuple(onto), low_rpm, high_rpm, tyre, constant_effort, part)
+    how = form(as_json=as_json, as_csv=as_csv)
+    print_replay(place.of_campaign(campaign, store), wanted, how)
+
+
+@app.command()
 def query(
     sql: Annotated[str, typer.Argument(metavar="SQL")],
     campaign: options.CampaignFile = None,

@@ -82,5 +82,5 @@ comment on column replays.higher_low_s is 'lower end of the 95 % interval of tha
 comment on column replays.higher_high_s is 'upper end of the 95 % interval of that over rides, null for one ride [s]';
 comment on column replays.gears is 'gears that the drivetrain has, null where stepless [count]';
 comment on column replays.unneeded is 'numbers of the gears driven for less than 10 s in all, null where stepless [list]';
-comment on column replays.alike is 'share of the driving that is spent in the same gears as was ridden, over all rides; null on another drivetrain [1]';
+comment on column replays.alike is 'share of the driving that is spent in the same gears as was ridden, over all rides, gears less than 5 % apart as one; null on another drivetrain [1]';
 comment on column replays.shift_price is 'price of a shift that the ridden drivetrain would have been shifted as often by, in seconds at an edge of the comfortable cadences; null unless looking ahead [s]';

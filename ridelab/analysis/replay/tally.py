@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from ridelab.drivetrain.grouping import FEEL_WITHIN, group_starts
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -149,11 +151,13 @@ def joined(parts: Sequence[Tally]) -> Tally:
 
 
 def alike(one: Tally, other: Tally) -> float:
-    """Return the share of driving that two tallies spend in the same gears, over all rides.
+    """Return the share of driving that two tallies of one ladder spend in the same gears.
 
-    One minus half the sum of differences; 1 where every gear has the same share.
+    Over all rides; gears within 5 % of the lowest of a group count as one, for nobody feels which
+    of them it is (common practice, no source). One minus half the sum of differences of shares.
     """
-    own, its = (tally.gear_s.sum(axis=0) for tally in (one, other))
+    starts = group_starts(np.array(one.gearing.development_m), FEEL_WITHIN)
+    own, its = (np.add.reduceat(tally.gear_s.sum(axis=0), starts) for tally in (one, other))
     if not own.sum() or not its.sum():
         return 0.0
     return 1.0 - 0.5 * float(np.abs(own / own.sum() - its / its.sum()).sum())

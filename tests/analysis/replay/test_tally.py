@@ -77,3 +77,13 @@ def test_tallies_are_alike_as_far_as_gears_have_the_same_share() -> None:
         for spent in ([4.0, 6.0, 0.0], [20.0, 50.0, 30.0])
     )
     assert alike(one, other) == pytest.approx(0.7)
+
+
+def test_gears_that_nobody_can_tell_apart_are_one() -> None:
+    """4.00 and 4.12 m are 3 % apart: to have driven one or the other is the same."""
+    close = Gearing("close", (1, 2, 3), ("1", "2", "3"), (2.0, 4.0, 4.12))
+    one, other = (
+        Tally(close, "by habit", "speed as ridden", np.zeros((1, len(SUMS))), np.array([spent]))
+        for spent in ([0.0, 5.0, 0.0], [0.0, 0.0, 5.0])
+    )
+    assert alike(one, other) == 1.0
