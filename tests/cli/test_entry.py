@@ -15,7 +15,7 @@ from ridelab.errors import StoreBusy, UsageError
 if TYPE_CHECKING:
     from tests.cli.conftest import Ridelab
 
-COMMANDS = ["demo", "new", "check", "run", "show", "paper", "query"]
+COMMANDS = ["demo", "new", "check", "run", "show", "paper", "replay", "query"]
 HEAVY = ["polars", "duckdb", "altair", "numpy", "scipy", "vl_convert", "fitdecode", "rich.progress"]
 
 
