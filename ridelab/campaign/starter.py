@@ -60,12 +60,15 @@ stages = [
 # starts_at = "bench-%Y%m%d-%H%M%S"             # how the file's name tells when seconds began
 # columns.speed = { column = "v", unit = "km/h", source = "wheel" }
 # columns.cadence = { column = "n" }            # turns a minute
+# columns.power = { column = "p" }              # at the crank, in watts
+# columns.wheel_power = { column = "q" }        # at the driven wheel: with both, losses are told
 
 # One table a published statement. quantity is range, gears, overlap, ratio, step, evenness, cadence
-# change, speed, development or rollout; efficiency, noise, durability and weight are kept, too, but
-# rides cannot test them. ratio, development and speed need gear = "lowest", "highest" or a number;
-# step and cadence change take a gear, or which = "mean", "largest", "smallest" or "every"; speed
-# and cadence change need at_cadence_rpm. at_least or at_most may stand in place of value.
+# change, speed, development, rollout or, where two power meters ride along, efficiency; noise,
+# durability and weight are kept, too, but rides cannot test them. ratio, development and speed need
+# gear = "lowest", "highest" or a number; step and cadence change take a gear, or which = "mean",
+# "largest", "smallest" or "every"; speed and cadence change need at_cadence_rpm. at_least or
+# at_most may stand in place of value.
 [[claims]]
 drivetrain = "nine"
 quantity = "range"

@@ -31,7 +31,7 @@ def losses_table(vehicle: VehicleFindings, printer: Printer) -> Markup:
     where nothing was.
     """
     told = vehicle.problems.filter(pl.col("stage") == "losses")["message"].to_list()
-    said = join((paragraph(sentence(message)) for message in told), "")
+    said = join((paragraph(sentence(f"{one[:1].upper()}{one[1:]}.")) for one in told), "")
     if vehicle.losses.is_empty():
         return said
     columns = [

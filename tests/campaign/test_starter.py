@@ -26,7 +26,7 @@ def test_what_the_starter_comments_out_is_right_too(tmp_path: Path) -> None:
     path.write_text(settings, encoding="utf-8")
     campaign = load(path)
     assert campaign.vehicles["heron"].stated_rollout_m == 1.563
-    assert campaign.loggers["bench"].columns == {"t", "v", "n"}
+    assert campaign.loggers["bench"].columns == {"t", "v", "n", "p", "q"}
     assert dict(campaign.drivetrains["nine"].max_input_torque_nm) == {"gearbox": 250}
 
     stages = re.findall(r"^#   (\{.*\}) *(?:#.*)?$", STARTER, flags=re.MULTILINE)

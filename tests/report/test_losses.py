@@ -70,7 +70,7 @@ def test_meters_that_disagree_tell_no_loss() -> None:
 def test_what_the_meters_allow_is_said_below() -> None:
     """As in the terminal; markup in it is text."""
     page = vehicle_section(heron({"gear": 1}, told="exact to <b>2 %</b>"), METRIC)
-    assert "exact to &lt;b&gt;2" in page
+    assert "Exact to &lt;b&gt;2" in page
     assert "<b>" not in page
 
 
