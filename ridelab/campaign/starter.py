@@ -64,11 +64,11 @@ stages = [
 # columns.wheel_power = { column = "q" }        # at the driven wheel: with both, losses are told
 
 # One table a published statement. quantity is range, gears, overlap, ratio, step, evenness, cadence
-# change, speed, development, rollout or, where two power meters ride along, efficiency; noise,
-# durability and weight are kept, too, but rides cannot test them. ratio, development and speed need
-# gear = "lowest", "highest" or a number; step and cadence change take a gear, or which = "mean",
-# "largest", "smallest" or "every"; speed and cadence change need at_cadence_rpm. at_least or
-# at_most may stand in place of value.
+# change, speed, development or rollout; efficiency, where two power meters ride along; noise,
+# durability and weight are kept, too, but rides cannot test them. ratio, development and speed
+# need gear = "lowest", "highest" or a number; step and cadence change take a gear, or which =
+# "mean", "largest", "smallest" or "every"; speed and cadence change need at_cadence_rpm.
+# at_least or at_most may stand in place of value.
 [[claims]]
 drivetrain = "nine"
 quantity = "range"
