@@ -38,6 +38,22 @@ def test_power_on_a_climb_term_by_term() -> None:
     assert float(found) == pytest.approx(push_n * 4.0 / EFFICIENCY)
 
 
+def test_worked_example_of_coasting_and_pedalling_down_a_hill() -> None:
+    """A textbook's exercise with its published answers: c = 13.723 kg/m, 566.146 N.
+
+    80.0 kg coast down 7.0° at a steady 9.5 km/h, drag c v²; what force brings 25 km/h there? (D.
+    Giancoli, Physics for Scientists and Engineers, on drag; the book from memory, the answers as
+    published with its solution, with g = 9.8 m/s2.)
+    """
+    body = Body(80.0, 0.0, 2.0 * 13.723 / AIR_KG_M3)
+    down = np.array(-np.tan(np.radians(7.0)))
+    still, coasting, pedalling = np.array(0.0), np.array(9.5 / 3.6), np.array(25.0 / 3.6)
+    coasting_n = float(body.power_w(coasting, down, still) * EFFICIENCY / coasting)
+    assert coasting_n == pytest.approx(0.0, abs=0.1)
+    pedalling_n = float(body.power_w(pedalling, down, still) * EFFICIENCY / pedalling)
+    assert pedalling_n == pytest.approx(566.146, abs=0.1)
+
+
 @given(st.floats(1.0, 14.0), st.floats(-0.1, 0.15))
 def test_power_is_that_of_the_simulator_but_for_bearings_and_air(
     speed: float, grade: float
