@@ -96,6 +96,8 @@ def put_moments(database: Database, moments: pl.DataFrame, profiles: pl.DataFram
     """Store what samples of rides stand for; what was said of these rides before is replaced."""
     rides = profiles["ride"].to_list()
     with database.transaction():
+        # a pipeline without this stage may have filled queries that read it
+        database.execute("delete from derivations")
         for table, rows in (("moments", moments), ("ride_profiles", profiles)):
             database.execute(
                 f"delete from {table} where ride in (select unnest($rides))",  # noqa: S608 - one of two names

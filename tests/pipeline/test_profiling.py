@@ -52,3 +52,13 @@ def test_only_rides_without_moments_are_worked_on(bench: Bench, pipeline: Pipeli
     with Store.open(bench.store) as store:
         assert plan(pipeline, campaign, store).stages[1].kept == kept + 1
         assert store.frame("select count(*) from ride_profiles").item() == kept + 1
+
+
+def test_queries_are_filled_anew_once_there_are_moments(bench: Bench, pipeline: Pipeline) -> None:
+    """A pipeline without the stage leaves grades unknown; they do not stay so."""
+    campaign = load(bench.root / "campaign.toml")
+    bench.run()
+    assert bench.frame("shifts")["grade"].is_null().all()
+    run(pipeline, campaign, bench.store, bench.root / "report")
+    bench.run()
+    assert bench.frame("shifts")["grade"].is_not_null().any()
