@@ -49,8 +49,8 @@ def figures(rides: int) -> list[Figure]:
     out: list[Figure] = []
     analyses: list[tuple[str, Callable[[Any], Any], Any, Callable[[Any, Any], bool]]] = [
         ("time, way and climbing", _moments, plain.Moments(), _same_moments),
-        ("shifts", _shifts, plain.Shifts(), _same_shifts),
         ("use of gears", _use, plain.Use(), _same_use),
+        ("shifts", _shifts, plain.Shifts(), _same_shifts),
         ("cadences and comfort", _cadences, plain.Cadences(_ladders(store)), _same_cadences),
     ]
     for name, ours, peer, alike in analyses:
@@ -98,11 +98,8 @@ def _fill(store: FabricatedStore, name: str) -> None:
 
 def _shifts(store: FabricatedStore) -> tuple[pl.DataFrame, pl.DataFrame]:
     _fill(store, "shifts")
-    _fill(store, "ridden_gears")
     told = store.frame("select ride, t_s, from_gear, to_gear from shifts order by all")
-    habits = store.frame("shift_habits")
-    store.run("delete from ridden_gears")
-    return told, habits
+    return told, store.frame("shift_habits")
 
 
 def _use(store: FabricatedStore) -> dict[str, pl.DataFrame]:
