@@ -153,8 +153,14 @@ def legend_only(look: dict[str, Any]) -> alt.Chart:
     import altair as alt
 
     nothing = pl.DataFrame(schema={look["color"]["shorthand"].partition(":")[0]: pl.String})
-    chart: alt.Chart = alt.Chart(nothing).mark_point(filled=True, opacity=1).encode(**look)
+    points = alt.Chart(nothing).mark_point(filled=True, opacity=1, aria=False)
+    chart: alt.Chart = points.encode(**look)
     return chart
+
+
+def with_marks(*layers: alt.Chart) -> list[alt.Chart]:
+    """Return the layers that have data: one without would be announced as a picture of nothing."""
+    return [layer for layer in layers if len(layer.data)]
 
 
 def told() -> dict[str, Any]:

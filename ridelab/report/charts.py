@@ -18,6 +18,7 @@ from ridelab.report.chart_parts import (
     gear_numbers,
     key,
     told,
+    with_marks,
 )
 from ridelab.report.chart_rows import (
     NOT_RIDDEN,
@@ -149,7 +150,8 @@ def deviations(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.LayerC
         .encode(x, y=alt.value(_CHART_PX - 8), **look, **told())
     )
     words = "Departure of each measured ratio from the published one, with 95 % intervals."
-    return finished(alt.LayerChart(layer=[zero, bars, points, missing]), words, _CHART_PX)
+    layers = [zero, *with_marks(bars, points, missing)]
+    return finished(alt.LayerChart(layer=layers), words, _CHART_PX)
 
 
 def time_in_gear(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.Chart:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from ridelab.report.chart_parts import columnar, finished, key, legend_only, told
+from ridelab.report.chart_parts import columnar, finished, key, legend_only, told, with_marks
 from ridelab.report.chart_rows import NOT_RIDDEN, gear_marks
 from ridelab.report.digits import Printer, percent
 from ridelab.report.markup import Column, Markup, Row, table, text
@@ -183,7 +183,7 @@ def _drawn(lines: pl.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
         .mark_text(align="left", baseline="bottom", dx=3, fontSize=12, color=light("ink"))
         .encode(_from(x, "rpm_end"), _from(y, "speed_end"), alt.Text("gear:N"))
     )
-    return [ray, number]
+    return with_marks(ray, number)
 
 
 def _from(channel: alt.X | alt.Y, field: str) -> alt.X | alt.Y:

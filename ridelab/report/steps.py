@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from ridelab.report.chart_parts import finished, gear_axis, key, told
+from ridelab.report.chart_parts import finished, gear_axis, key, told, with_marks
 from ridelab.report.digits import NO_BREAK, Printer
 from ridelab.report.palette import light
 
@@ -73,7 +73,8 @@ def steps_chart(ladder: pl.DataFrame, printer: Printer) -> alt.LayerChart:
         .encode(x, y("step"), **look, **told())
     )
     words = "Each step of the ladder in percent, as published and as measured."
-    return finished(alt.LayerChart(layer=[felt, bars, paper, points]), words, _CHART_PX)
+    layers = [felt, *with_marks(bars, paper, points)]
+    return finished(alt.LayerChart(layer=layers), words, _CHART_PX)
 
 
 def has_steps(ladder: pl.DataFrame) -> bool:

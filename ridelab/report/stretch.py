@@ -14,6 +14,7 @@ from ridelab.report.chart_parts import (
     key,
     spaced,
     told,
+    with_marks,
 )
 from ridelab.report.digits import NO_BREAK, UNKNOWN, Printer, count, percent
 from ridelab.report.markup import Column, Markup, Row, chart_name, table, text
@@ -74,7 +75,7 @@ def stretch_of_ride(
     layers = [
         *_levels(ladder, ends, y, printer),
         _risers(treads, x, y),
-        *(_stair(treads, _STATES[one], x, y, look) for one in shown),
+        *with_marks(*(_stair(treads, _STATES[one], x, y, look) for one in shown)),
         *(_cloud(points, _STATES[one], x, y, look) for one in shown),
     ]
     return finished(alt.LayerChart(layer=layers), sentence(stretch, printer), _CHART_PX)

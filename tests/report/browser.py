@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from selenium import webdriver
@@ -14,6 +15,13 @@ if TYPE_CHECKING:
     from typing import Self
 
 _PATIENCE_S = 60
+_AXE_S = 300
+_AXE = """
+const done = arguments[arguments.length - 1];
+const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa'];
+axe.run(document, {resultTypes: ['violations'], runOnly: rules}).then((found) => done(
+  found.violations.flatMap((one) => one.nodes.map((node) => `${one.id}: ${node.html}`))));
+"""
 
 
 class Browser:
@@ -80,6 +88,12 @@ class Browser:
     def complaints(self) -> list[str]:
         """Return the warnings and errors of the console since the page was opened."""
         return [one["message"] for one in self._log("browser") if one["level"] != "INFO"]
+
+    def barriers(self) -> list[str]:
+        """Return what axe-core finds against WCAG 2.0 and 2.1, levels A and AA, a line each."""
+        self.run(files("axe_core_python").joinpath("axe.min.js").read_text("utf-8"))
+        self.driver.set_script_timeout(_AXE_S)
+        return list(self.driver.execute_async_script(_AXE))
 
     def _log(self, kind: str) -> list[dict[str, Any]]:
         return list(self.driver.get_log(kind))  # type: ignore[no-untyped-call]

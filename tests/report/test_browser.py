@@ -77,6 +77,16 @@ def test_marks_say_what_they_show(browser: Browser, page_path: Path) -> None:
     assert "gear 4: departs, +2.3 ± 0.3 %" in [label.replace("\u00a0", " ") for label in labels]
 
 
+@pytest.mark.parametrize(("theme", "width"), [("light", 1200), ("dark", 400)])
+def test_no_barrier_of_levels_a_and_aa(
+    browser: Browser, page_path: Path, theme: str, width: int
+) -> None:
+    """By the rules of axe-core for WCAG 2.0 and 2.1, all that is folded open."""
+    browser.open(page_path, width=width, theme=theme)
+    browser.unfold()
+    assert browser.barriers() == []
+
+
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_charts_follow_the_theme(browser: Browser, page_path: Path, theme: str) -> None:
     """All that charts paint is of the palette's colours for the theme in use."""
