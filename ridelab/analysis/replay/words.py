@@ -24,6 +24,10 @@ EFFORT_KEPT = (
     "gear, outside less (1 - (1 - c/low)² below, 1 - (c/high - 1)² above), and power moves mass "
     "against the same road, wind and brakes. Mass and drag area are usual ones."
 )
+#: Habits come near where so much of the driving is in the same gears, and the cadence spreads by
+#: no more than so many times more or less. Our own choice.
+NEAR_ALIKE, NEAR_SPREAD = 0.7, 1.35
+FAR = "That is not near: take what is said by habit with care."
 NO_MORE = (
     "More gears, finer steps or a wider range make no drivetrain more efficient, and gears closer "
     "than 5 % feel alike."
@@ -136,17 +140,19 @@ def _how_near(ridden: Tally, others: Sequence[Tally]) -> Iterator[str]:
         if one.gearing is ridden.gearing and one.policy == "by habit":
             shifts, was = (tally.estimate("shifts_per_km").value for tally in (one, ridden))
             spread, spread_was = (tally.estimate("spread").value for tally in (one, ridden))
+            same = alike(one, ridden)
+            far = same < NEAR_ALIKE or not 1 / NEAR_SPREAD < spread / spread_was < NEAR_SPREAD
             yield (
                 f"How near the habits come: on {_name(ridden)} itself they make {shifts:.1f} "
                 f"shifts a km where {was:.1f} were ridden, a spread of {100 * spread:.0f} % where "
-                f"it was {100 * spread_was:.0f} %, and {100 * alike(one, ridden):.0f} % of the "
-                "driving is in the same gears."
+                f"it was {100 * spread_was:.0f} %, and {100 * same:.0f} % of the driving is in the "
+                "same gears." + (f" {FAR}" if far else "")
             )
             return
 
 
 def _name(tally: Tally) -> str:
-    return tally.gearing.drivetrain or "the ridden gears"
+    return tally.gearing.drivetrain or "the ridden ladder"
 
 
 def _way(tally: Tally) -> str:

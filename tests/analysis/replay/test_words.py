@@ -1,0 +1,97 @@
+"""What replays say in words: no more than the rides show."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from ridelab.analysis.replay.ahead import Price
+from ridelab.analysis.replay.comfort import Band
+from ridelab.analysis.replay.gearing import Gearing
+from ridelab.analysis.replay.tally import SUMS, Policy, Tally
+from ridelab.analysis.replay.vehicle import Replays
+from ridelab.analysis.replay.words import FAR, NOTHING_SHOWN, said
+
+OWN = Gearing("two", (1, 2), ("1", "2"), (4.0, 5.0))
+OTHER = Gearing("three", (1, 2, 3), ("1", "2", "3"), (3.0, 4.5, 6.0))
+
+
+def tally(gearing: Gearing, policy: Policy, shares: list[float], **more: list[float]) -> Tally:
+    """A tally of hours ridden with these shares below the band; all driving in the first gear."""
+    count = len(shares)
+    known: dict[str, list[float]] = {
+        "seconds": [3600.0] * count,
+        "metres": [2e4] * count,
+        "below_s": [3600.0 * one for one in shares],
+        "log_squared": [3600.0 * 0.01] * count,
+        "moving_s": [3600.0] * count,
+    }
+    known |= more
+    sums = np.stack([np.array(known.get(name, [0.0] * count)) for name in SUMS], axis=1)
+    spent = np.zeros((count, len(gearing.numbers)))
+    spent[:, 0] = 3600.0
+    return Tally(gearing, policy, "speed as ridden", sums, spent)
+
+
+def words(*tallies: Tally) -> str:
+    """All that is said of these tallies."""
+    return " ".join(said(Replays("heron", Band(60.0, 90.0), Price(), None, tallies)))
+
+
+def test_interval_around_zero_is_told_as_no_difference() -> None:
+    """More in one ride and less in the next: nothing is shown, and no points are claimed."""
+    text = words(
+        tally(OWN, "as ridden", [0.1, 0.1]),
+        tally(OWN, "looking ahead", [0.10, 0.10]),
+        tally(OTHER, "looking ahead", [0.12, 0.09]),
+    )
+    assert NOTHING_SHOWN in text
+    assert "points" not in text
+
+
+def test_difference_that_all_rides_share_is_told_in_points() -> None:
+    """2, 2.1 and 1.9 points less in three rides: Student's interval of that, by hand 1.8 to 2.2."""
+    text = words(
+        tally(OWN, "as ridden", [0.1, 0.2, 0.3]),
+        tally(OWN, "looking ahead", [0.1, 0.2, 0.3]),
+        tally(OTHER, "looking ahead", [0.08, 0.179, 0.281]),
+    )
+    assert "2.0 points less (1.8 to 2.2)" in text
+
+
+def test_one_ride_claims_no_uncertainty() -> None:
+    """It is said that nobody can say, and no interval is printed."""
+    text = words(
+        tally(OWN, "as ridden", [0.1]),
+        tally(OWN, "looking ahead", [0.1]),
+        tally(OTHER, "looking ahead", [0.05]),
+    )
+    assert "One ride: how much other rides would differ nobody can say." in text
+    assert "5.0 points less" in text
+    assert " to 5." not in text
+
+
+def test_use_beyond_the_ridden_range_is_told_in_time() -> None:
+    """A minute above and none below, over two rides; gears 2 and 3 of the other stand idle."""
+    text = words(
+        tally(OWN, "as ridden", [0.1, 0.1]),
+        tally(OWN, "looking ahead", [0.1, 0.1]),
+        tally(OTHER, "looking ahead", [0.1, 0.1], higher_s=[30.0, 30.0]),
+    )
+    assert (
+        "It would have been used for 0:01:00 (0:01:00 to 0:01:00) above the range of two." in text
+    )
+    assert "Never needed of its 3 gears: 2 and 3." in text
+
+
+@pytest.mark.parametrize(("times", "far"), [(1.1, False), (4.0, True)])
+def test_habits_that_do_not_come_near_are_said_to_be_so(times: float, far: bool) -> None:
+    """A tenth more variance is near, twice the spread is not."""
+    text = words(
+        tally(OWN, "as ridden", [0.1, 0.1]),
+        tally(OWN, "looking ahead", [0.1, 0.1]),
+        tally(OWN, "by habit", [0.1, 0.1], log_squared=[36.0 * times] * 2),
+        tally(OTHER, "looking ahead", [0.1, 0.1]),
+        tally(OTHER, "by habit", [0.1, 0.1]),
+    )
+    assert (FAR in text) == far
