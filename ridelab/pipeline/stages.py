@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ridelab.pipeline.context import PlannedStage, Progress
+from ridelab.pipeline.health import health, plan_health
 from ridelab.pipeline.losing import losses, plan_losses
 from ridelab.pipeline.measuring import measure, plan_measuring, plan_verdicts, verdicts
 from ridelab.pipeline.profiling import moments, plan_moments
@@ -53,6 +54,7 @@ STAGES = {
     "moments": Stage(moments, plan_moments),
     "losses": Stage(losses, plan_losses),
     "replay": Stage(replays, plan_replays, REPLAY_SETTINGS),
+    "health": Stage(health, plan_health),
     "verdicts": Stage(verdicts, plan_verdicts),
     "report": Stage(report, plan_report),
 }
