@@ -233,8 +233,8 @@ def _efficiency(claim: Claim, evidence: Evidence) -> Answer:
     if evidence.stepless and claim.gear is not None:
         return Silent("a stepless drivetrain has no gears to measure, only a range")
     gear = None if claim.gear is None else named_gear(claim, evidence)
-    if gear not in evidence.passed:
-        return Missing(() if gear is None else (gear,))
+    if gear is not None and gear not in evidence.passed:
+        return Missing((gear,))
     if any(one.efficiency().low > 1 for one in evidence.passed.values()):
         return Silent(words.METERS_DISAGREE, for_ever=False)
     passed = evidence.passed[gear]

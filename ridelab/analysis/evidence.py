@@ -81,7 +81,7 @@ class Evidence:
         speeds_mps: mean speed in each measured gear, where known.
         by_satellite: no speed comes from a sensor at a wheel.
         passed: power at the wheel over that at the crank in each gear that was ridden with both
-            meters, and under None their mean; empty where there are none.
+            meters, and always under None their mean; empty where there are none.
         share: intervals err in this share of the cases in which 95 % intervals do.
     """
 
