@@ -2,7 +2,7 @@
 --
 -- Whatever a rider does, a freewheel makes developments read too high, never too low: time spent
 -- well below the lowest gear is time that the cadence was counted twice, or turns of the wheel were
--- missed. Thresholds are of our own: worth a look from 2 % of the time, failing from 10 %.
+-- missed. Thresholds are of our own: worth a look from 5 % of the time, failing from 15 %.
 with told as (
     select
         recorded_samples.ride,
@@ -113,22 +113,22 @@ words as (
         nullif(concat_ws(
             '; ',
             case
-                when no_cadence_share >= 0.02
+                when no_cadence_share >= 0.05
                 then format('no cadence for {:.0f} % of the time', 100 * no_cadence_share)
             end,
             case
-                when no_speed_share >= 0.02
+                when no_speed_share >= 0.05
                 then format('no speed for {:.0f} % of the pedalling', 100 * no_speed_share)
             end,
             case
-                when stray_share >= 0.02
+                when stray_share >= 0.05
                 then format(
                     '{:.0f} % of the pedalling below the lowest gear: cadence counted twice, '
                     || 'or turns of the wheel missed', 100 * stray_share
                 )
             end,
             case
-                when held_cadence_s >= 0.02 * moving_s
+                when held_cadence_s >= 0.05 * moving_s
                 then format('the same cadence repeated for {:.0f} s', held_cadence_s)
             end,
             case
@@ -146,7 +146,7 @@ select
     * exclude (finding, worst_share),
     case
         when moving_s < 300 then 'too short'
-        when worst_share >= 0.1 then 'failing'
+        when worst_share >= 0.15 then 'failing'
         when finding is not null then 'look'
         else 'sound'
     end as state,
