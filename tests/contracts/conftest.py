@@ -30,6 +30,7 @@ rides = ["inbox/*.fit"]
 [vehicles.otter]
 kind = "trike"
 tyre = "47-622"
+rollout_m = 2.1
 drivetrain = "fourteen"
 rides = ["rides/*.fit"]
 odometer_km = 400
@@ -58,8 +59,9 @@ value = 2
 
 [[claims]]
 drivetrain = "fourteen"
-quantity = "gears"
-value = 14
+quantity = "range"
+value = "526 %"
+tolerance = "5 %"
 {test_losing.CAMPAIGN}
 """
 

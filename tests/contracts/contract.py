@@ -27,7 +27,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     import polars as pl
 
@@ -48,34 +48,34 @@ class Contract:
     """What a file promises; see the module."""
 
     relation: str
-    key: tuple[str, ...]
-    not_null: tuple[str, ...] = ()
-    nullable_key: tuple[str, ...] = ()
-    references: tuple[str, ...] = ()
-    accepted: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    key: Sequence[str]
+    not_null: Sequence[str] = ()
+    nullable_key: Sequence[str] = ()
+    references: Sequence[str] = ()
+    accepted: Mapping[str, Sequence[str]] = field(default_factory=dict)
     truths: Mapping[str, str] = field(default_factory=dict)
 
     def promises(self) -> Iterator[tuple[str, str]]:
         """Yield each promise in words, and the query that finds the rows which break it."""
         columns = ", ".join(self.key)
-        yield (
-            f"one row a {columns}" if self.key else "one row at most",
-            f"select {columns or 'count(*) as rows'} from {self.relation} "
-            f"{'group by all' if self.key else ''} having count(*) > 1",
-        )
+        if self.key:
+            yield f"one row a {columns}", self._select(columns, "group by all having count(*) > 1")
+        else:
+            yield "one row at most", self._select("count(*) as rows", "having count(*) > 1")
         for column in (*(one for one in self.key if one not in self.nullable_key), *self.not_null):
-            yield f"{column} is not null", self._where(f"{column} is null")
+            yield f"{column} is not null", self._select("*", f"where {column} is null")
         for reference in self.references:
             yield reference, self._dangling(reference)
         for column, words in self.accepted.items():
             listed = ", ".join(f"'{word}'" for word in words)
-            yield f"{column} is one of {listed}", self._where(f"{column} not in ({listed})")
-        for name, truth in self.truths.items():
             yield (
-                name,
-                f"select * exclude (_holds) from (select *, ({truth}) as _holds "
-                f"from {self.relation}) where not _holds",
+                f"{column} is one of {listed}",
+                self._select("*", f"where {column} not in ({listed})"),
             )
+        for name, truth in self.truths.items():
+            # A window may not stand in "where", but in "select" or "qualify", which wants one.
+            holds = f"(select *, ({truth}) as _holds from {self.relation})"  # noqa: S608 - our own files
+            yield name, f"select * exclude (_holds) from {holds} where not _holds"  # noqa: S608 - likewise
 
     def broken(self, store: Readable) -> list[str]:
         """Return one text a broken promise: relation, promise, how many rows, the first of them."""
@@ -87,8 +87,8 @@ class Contract:
                 found.append(f"{self.relation}: {promise}: broken by {len(rows)} rows: {first}")
         return found
 
-    def _where(self, condition: str) -> str:
-        return f"select * from {self.relation} where {condition}"
+    def _select(self, columns: str, rest: str) -> str:
+        return f"select {columns} from {self.relation} {rest}"  # noqa: S608 - our own files
 
     def _dangling(self, reference: str) -> str:
         parts = _REFERENCE.fullmatch(reference)
@@ -98,18 +98,13 @@ class Contract:
         pairs = zip(here.split(", "), (there or here).split(", "), strict=True)
         joined = " and ".join(f"one.{own} = other.{theirs}" for own, theirs in pairs)
         given = " and ".join(f"one.{own} is not null" for own in here.split(", "))
-        return (
-            f"select one.* from {self.relation} as one anti join {other} as other on {joined} "
-            f"where {given}"
-        )
+        return self._select("*", f"as one anti join {other} as other on {joined} where {given}")
 
 
 def read(relation: str) -> Contract:
     """Return the contract of a relation; a key that no contract knows is a TypeError."""
     promised = tomllib.loads((HERE / f"{relation}.toml").read_text("utf-8"))
-    tables = {name: promised.pop(name, {}) for name in ("accepted", "truths")}
-    lists = {name: tuple(value) for name, value in promised.items()}
-    return Contract(relation, **lists, **tables)
+    return Contract(relation, **promised)
 
 
 def names() -> tuple[str, ...]:

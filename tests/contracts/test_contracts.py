@@ -1,4 +1,4 @@
-"""Every relation keeps what its contract promises, on stores with rides; a broken promise is told."""
+"""Every relation keeps what its contract promises where there are rides; what breaks is told."""
 
 from __future__ import annotations
 
@@ -11,8 +11,6 @@ from tests.contracts import contract
 from tests.report.fabricated import FabricatedStore
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from pathlib import Path
 
 
@@ -31,10 +29,7 @@ def test_relation_keeps_its_contract(
 
 
 def test_no_contract_is_held_against_nothing(demo: Store, odds_and_ends: Store) -> None:
-    """Each relation has rows in one of the stores, or it would keep any promise.
-
-    Electronic shifting is in the demo; whole teeth that beat chance need longer rides than these.
-    """
+    """Each relation has rows in one of the stores, or it would keep any promise."""
     empty = [
         relation
         for relation in contract.names()
