@@ -68,9 +68,10 @@ def _in_words(mean: Row, gears: Sequence[Row], printer: Printer) -> str:
     """Return the answer as one would give it across a counter."""
     lost = "nothing can be said of what is lost, only how gears compare"
     if mean["loss"] is not None:
+        low = printer.bare("step", mean["loss_low"], _half(mean, "loss"))
         between = f"{_between(mean, printer)}{NO_BREAK}%"
         at_most = f"at most {printer.bare('step', mean['loss_high'], _half(mean, 'loss'))}"
-        lost = between if mean["loss_low"] > 0 else f"{at_most}{NO_BREAK}%"
+        lost = between if float(low) > 0 else f"{at_most}{NO_BREAK}%"
         lost = f"{lost} of the power is lost from crank to wheel"
     if len(gears) < 2:
         return lost

@@ -225,3 +225,23 @@ def test_torque_of_nothing_known(ridelab: Ridelab, arguments: list[str], words: 
     done = ridelab("paper", *arguments)
     assert (done.code, done.out) == (2, "")
     assert words in done.err
+
+
+def test_efficiency_is_no_longer_untestable_where_two_meters_ride_along(
+    ridelab: Ridelab, campaign: Path
+) -> None:
+    """A named field is enough to wait for the rides; noise stays what no ride tests."""
+    claims = "".join(
+        f'[[claims]]\nid = "{quantity}"\ndrivetrain = "nine"\nquantity = "{quantity}"\n'
+        'value = "96 %"\n'
+        for quantity in ("efficiency", "noise")
+    )
+    campaign.write_text(CAMPAIGN + claims, encoding="utf-8")
+    alone = ridelab("check").out
+    assert "at the driven wheel side by side would" in " ".join(alone.split())
+    field = 'rollout_m = 1.5\nwheel_power_field = "hub"'
+    campaign.write_text(CAMPAIGN.replace("rollout_m = 1.5", field) + claims, encoding="utf-8")
+    untestable = ridelab("check").out.partition("What no ride can test")[2]
+    assert "noise" in untestable
+    assert "efficiency (" not in untestable
+    assert "side by side" not in " ".join(untestable.split())

@@ -51,6 +51,8 @@ GEAR_LOSS_SCHEMA = pl.Schema(
 )
 #: A gear with less than this under both meters is left out.
 LEAST_S = 30.0
+#: An interval that reaches below this share of the loss leaves it open whether there is one.
+_LITTLE_LEFT = 0.1
 _TAIL = 0.025
 
 
@@ -203,10 +205,10 @@ def _told_of_losses(rows: pl.DataFrame, meters: Meters) -> tuple[tuple[str, ...]
             f"({exact}): the meters disagree, so no loss is told, only how gears compare"
         )
         return (disagree,), ()
-    if rows["loss_low"][-1] == 0:
+    if rows["loss_low"][-1] <= _LITTLE_LEFT * rows["loss"][-1]:
         too_large = (
-            f"{exact}, together as much as is lost: the losses themselves cannot be told, only "
-            "how gears compare"
+            f"{exact}, together about as much as is lost: the losses themselves cannot be told, "
+            "only how gears compare"
         )
         return (too_large,), ()
     return (), (f"{exact}: all losses may be off by that together, how gears compare is not",)
