@@ -22,6 +22,7 @@ STARTER = """\
 name = "My test rides"
 units = "metric"                # or "imperial"; for display only
 # merge_within = "1.5 %"        # combinations closer than this share one gear
+# rides = ["inbox/*.fit"]       # rides whose vehicle their recording unit or their date tells
 
 # One table a vehicle; the name after the dot is yours to choose.
 [vehicles.heron]
@@ -31,6 +32,8 @@ tyre = "50-406"                 # ISO 5775 designation on the side of the tyre o
 drivetrain = "nine"             # leave it out, and the ladder is inferred from the rides alone
 rides = ["rides/heron/*.fit"]   # relative to this file; ** looks into all folders below; .zip too
 # odometer_km = 412.0           # before the first ride
+# serviced = [{ on = 2026-03-01, odometer_km = 400 }]   # what was done, with the reading if known
+# devices = ["3941870215"]      # recording units that are on it alone, by serial number
 # other_tyres = ["40-349"]      # wheels that are not driven
 # sensor_wheel = "40-349"       # if the speed sensor sits on one of them
 # comfortable_rpm = [55, 95]    # cadences that suit the rider; told from the rides if silent
@@ -52,6 +55,13 @@ stages = [
 #   { name = "hub", speeds = 14, range = "526 %" }       # evenly spaced; lowest = 0.279 fixes it
 #   { name = "hub", epicyclic = { sun = 20, ring = 60 } }   # three speeds; README has others
 #   { name = "hub", continuous = [0.5, 1.9] }               # stepless
+
+# One table a time that a recording unit was on a vehicle, for rides that no vehicle's globs name.
+# [[mounted]]
+# vehicle = "heron"
+# from = 2026-03-01             # dates are whole days, in UTC unless zone says otherwise
+# until = 2026-03-14
+# device = "3941870215"         # leave it out for any unit
 
 # One table a kind of CSV file, if a data logger or a test bench writes your rides: which column
 # holds what. A file is read by the logger whose columns are all in its header.

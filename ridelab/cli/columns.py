@@ -25,7 +25,7 @@ _ID_SHOWN = 10  # of the 64 characters of a SHA-256; --json has them all
 _IDS = {"ride", "sha256"}
 _RUNNING_TEXT = {
     "message", "reason", "path", "description", "label", "source", "stages", "combination",
-    "same_gear_as",
+    "same_gear_as", "finding",
 }  # fmt: skip
 
 #: Part of a column name -> what it measures; the first that fits holds.
@@ -69,10 +69,15 @@ _EXACT: dict[str, DisplayUnit] = {
     "against_mean_high": DisplayUnit("%", 100.0, 1),
     "scatter": DisplayUnit("%", 100.0, 2),
     "accuracy": DisplayUnit("%", 100.0, 1),
+    "size": DisplayUnit("%", 100.0, 1),
+    "size_low": DisplayUnit("%", 100.0, 1),
+    "size_high": DisplayUnit("%", 100.0, 1),
+    "chance": DisplayUnit("%", 100.0, 2),
 }
-_TITLES = {"metres": "way", "powered_s": "powered"}  # whose name is their unit
+#: Of columns whose name is their unit.
+_TITLES = {"metres": "way", "powered_s": "powered", "metres_per_week": "way a week"}
 _SHARE = DisplayUnit("%", 100.0, 1)
-_CLOCK = {"seconds", "duration_s", "powered_s"}
+_CLOCK = {"seconds", "duration_s", "powered_s", "moving_s"}
 
 
 def shown(frame: pl.DataFrame, units: UnitSystem = "metric") -> list[Column]:

@@ -94,6 +94,7 @@ shares as (
         counted.ride,
         counted.vehicle,
         counted.moving_s,
+        greatest(counted.moving_s, coalesce(counted.turning_s, 0)) as told_s,
         coalesce(counted.no_cadence_s, 0) / nullif(counted.moving_s, 0) as no_cadence_share,
         coalesce(counted.no_speed_s, 0) / nullif(counted.turning_s, 0) as no_speed_share,
         cast(counted.dropouts as integer) as cadence_dropouts,
@@ -128,7 +129,7 @@ words as (
                 )
             end,
             case
-                when held_cadence_s >= 0.05 * moving_s
+                when held_cadence_s > 0 and held_cadence_s >= 0.05 * told_s
                 then format('the same cadence repeated for {:.0f} s', held_cadence_s)
             end,
             case
@@ -137,19 +138,19 @@ words as (
             end
         ), '') as finding,
         greatest(
-            no_cadence_share, no_speed_share, stray_share, held_cadence_s / nullif(moving_s, 0)
+            no_cadence_share, no_speed_share, stray_share, held_cadence_s / nullif(told_s, 0)
         ) as worst_share
     from shares
 )
 
 select
-    * exclude (finding, worst_share),
+    * exclude (finding, worst_share, told_s),
     case
-        when moving_s < 300 then 'too short'
+        when told_s < 300 then 'too short'
         when worst_share >= 0.15 then 'failing'
         when finding is not null then 'look'
         else 'sound'
     end as state,
-    case when moving_s >= 300 then finding end as finding
+    case when told_s >= 300 then finding end as finding
 from words
 order by vehicle, ride

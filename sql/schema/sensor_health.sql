@@ -22,5 +22,5 @@ comment on column sensor_health.cadence_dropouts is 'times that the cadence went
 comment on column sensor_health.longest_silence_s is 'longest time without a record, pauses of the timer left out [s]';
 comment on column sensor_health.held_cadence_s is 'time in which one cadence was repeated for a minute or more while the speed changed by a tenth [s]';
 comment on column sensor_health.stray_share is 'of the time that the crank turned at 30 rpm or more, the part in which it took less than 0.7 of the lowest gear, as a cadence counted twice or missed turns of the wheel make it; null without a measured ladder [1]';
-comment on column sensor_health.state is 'sound, look, failing, or too short (below five minutes) [word]';
+comment on column sensor_health.state is 'sound, look, failing, or too short (neither rolled nor pedalled for five minutes) [word]';
 comment on column sensor_health.finding is 'what speaks for that, null where sound or too short [text]';

@@ -88,3 +88,10 @@ def test_few_minutes_tell_nothing() -> None:
     """Four of them."""
     row = health(riding(240, every=spell(0, 200, cadence_rpm=None)))
     assert (row["state"], row["finding"]) == ("too short", None)
+
+
+def test_pedalling_without_a_speed_fails_however_little_it_rolled() -> None:
+    """On a stand, or with a sensor that is dead."""
+    row = health(riding(every=spell(0, 600, speed_mps=None)))
+    assert (row["moving_s"], row["no_speed_share"], row["state"]) == (0, 1, "failing")
+    assert row["finding"] == "no speed for 100 % of the pedalling"

@@ -21,12 +21,13 @@ def test_the_starter_is_a_right_campaign(tmp_path: Path) -> None:
 
 def test_what_the_starter_comments_out_is_right_too(tmp_path: Path) -> None:
     """Every commented setting and stage can be put to use as it stands."""
-    settings = re.sub(r"^# (\[\w|[\w.]+ = )", r"\1", STARTER, flags=re.MULTILINE)
+    settings = re.sub(r"^# (\[\[?\w|[\w.]+ = )", r"\1", STARTER, flags=re.MULTILINE)
     path = tmp_path / "campaign.toml"
     path.write_text(settings, encoding="utf-8")
     campaign = load(path)
     assert campaign.vehicles["heron"].stated_rollout_m == 1.563
     assert campaign.loggers["bench"].columns == {"t", "v", "n", "p", "q"}
+    assert [row.vehicle for row in campaign.mounted] == ["heron"]
     assert dict(campaign.drivetrains["nine"].max_input_torque_nm) == {"gearbox": 250}
 
     stages = re.findall(r"^#   (\{.*\}) *(?:#.*)?$", STARTER, flags=re.MULTILINE)
