@@ -24,8 +24,13 @@ PRODUCT = "simulated ride"
 _SPORT = pl.DataFrame({"sport": ["cycling"], "sub_sport": ["road"]})
 
 
-def activity_tables(ride: SimulatedRide, started_at: datetime) -> list[Table]:
-    """All messages of an activity; ``timestamp`` counts seconds from the FIT epoch."""
+def activity_tables(
+    ride: SimulatedRide, started_at: datetime, serial: int | None = None
+) -> list[Table]:
+    """All messages of an activity; ``timestamp`` counts seconds from the FIT epoch.
+
+    ``serial``: of the recording unit, which not every unit tells.
+    """
     start = int(started_at.replace(tzinfo=started_at.tzinfo or UTC).timestamp()) - FIT_EPOCH_S
     length_s = float(ride.recorded["t_s"][-1])
     end = start + int(length_s)
@@ -33,7 +38,7 @@ def activity_tables(ride: SimulatedRide, started_at: datetime) -> list[Table]:
     timed = [_timer_events(ride.pauses, start, end), *changes, ("record", _records(ride, start))]
     paused_s = float((ride.pauses["end_s"] - ride.pauses["start_s"]).sum())
     return [
-        ("file_id", _file_id(start)),
+        ("file_id", _file_id(start, serial)),
         ("device_info", _devices(ride, start)),
         ("sport", _SPORT),
         *by_time(timed),
@@ -51,8 +56,8 @@ def settings_tables(created_at: datetime) -> list[Table]:
     ]
 
 
-def _file_id(start: int) -> pl.DataFrame:
-    return pl.DataFrame(
+def _file_id(start: int, serial: int | None = None) -> pl.DataFrame:
+    told = pl.DataFrame(
         {
             "type": ["activity"],
             "manufacturer": ["development"],
@@ -60,6 +65,7 @@ def _file_id(start: int) -> pl.DataFrame:
             "product_name": [PRODUCT],
         }
     )
+    return told if serial is None else told.with_columns(serial_number=pl.lit(serial))
 
 
 def _devices(ride: SimulatedRide, start: int) -> pl.DataFrame:

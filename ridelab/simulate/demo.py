@@ -34,6 +34,16 @@ _AS_BUILT = {
             from_ratios("hub", (0.640, 0.752, 0.858, 1.0, 1.165, 1.346, 1.562)),
         ),
     ),
+    # Its highest gear is 3 % lower than published.
+    "redshank": Drivetrain(
+        "fourteen",
+        (
+            from_teeth("chain", (38,), (15,)),
+            from_ratios(
+                "hub", (*(0.279 * 5.26 ** (n / 13) for n in range(13)), 0.97 * 0.279 * 5.26)
+            ),
+        ),
+    ),
     "whimbrel": Drivetrain(
         "eight", (from_teeth("chain", (40,), (32, 28, 24, 21, 18, 16, 14, 12)),)
     ),
@@ -73,6 +83,7 @@ class _Body:
 _FLEET = {
     "plover": _Body(1.5625, 1.563, 17.0, 0.36, rolling=0.007),
     "dunlin": _Body(2.204, 2.205, 16.0, 0.52),
+    "redshank": _Body(2.206, 2.205, 16.0, 0.52),
     "lapwing": _Body(2.150, 2.150, 12.5, 0.45, rolling=0.005, shifts_standing=False),
     "godwit": _Body(1.632, 1.630, 42.0, 0.72, rolling=0.008),
     "turnstone": _Body(2.150, 2.150, 18.0, 0.58, rolling=0.007),
@@ -90,15 +101,19 @@ class _DemoRide:
     rider: Rider = field(default_factory=Rider)
     sensors: Sensors = field(default_factory=Sensors)
     breaks_off: bool = False
+    folder: str = ""  # where it is laid, if not with its vehicle
+    serial: int | None = None  # of the recording unit
 
 
-def _day(day: int, hour: int) -> datetime:
-    return datetime(2026, 4, day, hour, 5, tzinfo=UTC)
+def _day(day: int, hour: int, month: int = 4) -> datetime:
+    return datetime(2026, month, day, hour, 5, tzinfo=UTC)
 
 
 _QUICK = Rider(mass_kg=68.0, cadence_rpm=86.0, power_w=175.0, band_rpm=8.0)
 _CALM = Rider(mass_kg=82.0, cadence_rpm=74.0, power_w=140.0, band_rpm=11.0, spell_every_s=55.0)
 _TOWN_RIDER = Rider(mass_kg=64.0, cadence_rpm=78.0, power_w=85.0, fastest_mps=7.0)
+#: Units that go from vehicle to vehicle: of one the campaign says where it was, of one it does not.
+_LENT_UNIT, _UNKNOWN_UNIT = 40711, 40715
 
 _RIDES = (
     _DemoRide("plover", "sluice-hill", _day(11, 8), 2400, _SWEEP, _CALM),
@@ -121,6 +136,36 @@ _RIDES = (
     _DemoRide("godwit", "sluice-hill", _day(18, 11), 2100, _SWEEP, Rider()),
     _DemoRide("turnstone", "market-round", _day(18, 15), 1500, _TOWN, _TOWN_RIDER),
     _DemoRide("whimbrel", "sluice-hill", _day(19, 9), 1800, _SWEEP, Rider()),
+    _DemoRide("turnstone", "market-round-2", _day(16, 7, month=5), 1200, _TOWN, _TOWN_RIDER),
+    _DemoRide(
+        "turnstone",
+        "unit-a-0613",
+        _day(13, 7, month=6),
+        1100,
+        _TOWN,
+        _TOWN_RIDER,
+        folder="inbox",
+        serial=_LENT_UNIT,
+    ),
+    _DemoRide(
+        "turnstone",
+        "market-round-3",
+        _day(5, 7, month=9),
+        1200,
+        _TOWN,
+        _TOWN_RIDER,
+        Sensors(dropouts_per_hour=60.0),
+    ),
+    _DemoRide(
+        "dunlin",
+        "unit-b-0905",
+        _day(5, 10, month=9),
+        900,
+        _HILLS,
+        folder="inbox",
+        serial=_UNKNOWN_UNIT,
+    ),
+    _DemoRide("redshank", "sluice-hill", _day(5, 13, month=9), 2700, _SWEEP, Rider()),
 )
 
 
@@ -190,10 +235,11 @@ def _scenario(
 
 
 def _write_ride(folder: Path, plan: _DemoRide, ride: SimulatedRide) -> None:
-    rides, truth = (folder / kind / plan.vehicle for kind in ("rides", "truth"))
+    laid = plan.folder or plan.vehicle
+    rides, truth = (folder / kind / laid for kind in ("rides", "truth"))
     for made in (rides, truth):
         made.mkdir(parents=True, exist_ok=True)
-    content = ride.fit_content(plan.day)
+    content = ride.fit_content(plan.day, plan.serial)
     if plan.breaks_off:
         content = content[: int(_KEPT_SHARE * len(content))]
     (rides / f"{plan.name}.fit").write_bytes(content)

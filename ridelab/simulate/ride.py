@@ -63,9 +63,12 @@ class SimulatedRide:
     pauses: pl.DataFrame
     gear_changes: pl.DataFrame
 
-    def fit_content(self, started_at: datetime) -> bytes:
-        """Return the ride as the bytes of a FIT file; the time is cut to whole seconds."""
-        return fit_bytes(activity_tables(self, started_at))
+    def fit_content(self, started_at: datetime, serial: int | None = None) -> bytes:
+        """Return the ride as the bytes of a FIT file; the time is cut to whole seconds.
+
+        ``serial``: number of the recording unit.
+        """
+        return fit_bytes(activity_tables(self, started_at, serial))
 
     def to_fit(self, path: Path, started_at: datetime) -> None:
         """Write the ride as a FIT file whose first record is at ``started_at``."""

@@ -30,11 +30,11 @@ def engaged_s(demo: Path, vehicle: str) -> dict[int, int]:
 
 
 def test_the_campaign_is_right_and_finds_its_rides(demo: Path) -> None:
-    """Every glob matches, and every ride file belongs to one vehicle."""
+    """Every glob matches, and every ride file belongs to one vehicle or to the inbox."""
     campaign = load(demo / "campaign.toml")
     found = find_rides(campaign)
     assert found.problems == ()
-    assert {vehicle for vehicle, _ in found.files} == set(campaign.vehicles)
+    assert {vehicle for vehicle, _ in found.files} == {*campaign.vehicles, None}
     assert len(found.files) == len(list((demo / "rides").rglob("*.fit")))
 
 
@@ -57,10 +57,10 @@ def test_every_ride_has_its_truth(demo: Path) -> None:
         assert len(read) == len(truth) or path.stem == "broken-off"
 
 
-def test_it_stays_small_enough_for_the_slow_decoder(demo: Path) -> None:
-    """At most 20,000 records, some 3 s of decoding."""
+def test_it_stays_small(demo: Path) -> None:
+    """At most 27,000 records, so that it is over within seconds."""
     rides = [path for path in (demo / "truth").rglob("*.csv") if "shifts" not in path.stem]
-    assert sum(len(pl.read_csv(path)) for path in rides) <= 20_000
+    assert sum(len(pl.read_csv(path)) for path in rides) <= 27_000
 
 
 def test_ends_of_the_ladders_whose_range_is_claimed_are_ridden(demo: Path) -> None:
