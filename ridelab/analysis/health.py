@@ -20,6 +20,7 @@ import numpy as np
 import polars as pl
 from polars import col
 
+from ridelab.analysis.health_words import Question, said
 from ridelab.drivetrain.wheel import accepted_rollout_m
 
 if TYPE_CHECKING:
@@ -42,6 +43,7 @@ _SPELLS = 3  # of a gear in a ride, and more, for its mean to say something
 _RIDES = 4  # for a drift, and for the spread of rides to be told from rides
 _SPREAD_SPELLS = 12
 _LEAST_SD = 0.001
+_ALIKE = 0.01  # a rollout is not known better than that
 #: Of a tyre from one day to the next: pressure and warmth (common practice, no source).
 _DAY_SD = 0.002
 _MAD = 1.4826  # of a normal distribution, any statistics table
@@ -60,20 +62,6 @@ HEALTH_SCHEMA = pl.Schema(
         "tests": pl.Int32(),
     }
 )
-
-
-@dataclass(frozen=True)
-class Question:
-    """One question asked of one vehicle: what departs by how much (in logarithms), how surely."""
-
-    vehicle: str
-    kind: str
-    size: float
-    error: float
-    p_value: float
-    freedom: float
-    gear: int | None = None
-    ride: str | None = None
 
 
 def ladder_health(
@@ -97,7 +85,10 @@ def ladder_health(
             continue
         gears = measured_gears.filter(col("vehicle") == name)
         df = float(freedom.get(name, 1))
-        tests[name] += [*_wheel(vehicle, df), *_gears_off(vehicle, gears, df, printed_within or {})]
+        tests[name] += [
+            *_wheel(vehicle, gears, df),
+            *_gears_off(vehicle, gears, df, printed_within or {}),
+        ]
         tests[name] += _within_itself(name, spells.filter(col("vehicle") == name))
     clear = dict(_clear([test for own in tests.values() for test in own]))
     rows = []
@@ -124,7 +115,7 @@ def _beyond(size: float, error: float, within: float, freedom: float) -> float:
     return float(student.sf((abs(size) - within) / max(error, 1e-9), max(freedom, 1.0)))
 
 
-def _wheel(vehicle: Mapping[str, Any], freedom: float) -> Iterator[Question]:
+def _wheel(vehicle: Mapping[str, Any], gears: pl.DataFrame, freedom: float) -> Iterator[Question]:
     """Ask whether the wheel rolls as far as one of its stated rollout may."""
     low, high = vehicle["effective_rollout_low_m"], vehicle["effective_rollout_high_m"]
     stated = vehicle["stated_rollout_m"]
@@ -134,7 +125,11 @@ def _wheel(vehicle: Mapping[str, Any], freedom: float) -> Iterator[Question]:
     size, error = log(vehicle["effective_rollout_m"] / stated), _error(low, high, freedom)
     middle, within = log(least * most / stated**2) / 2, log(most / least) / 2
     p_value = _beyond(size - middle, error, within, freedom)
-    yield Question(vehicle["vehicle"], "wheel", size, error, p_value, freedom)
+    steps = gears.sort("gear")["published_ratio"].log().diff().drop_nulls().to_numpy()
+    like_a_step = bool((np.abs(np.abs(size) - steps) < _ALIKE).any())
+    yield Question(
+        vehicle["vehicle"], "wheel", size, error, p_value, freedom, like_a_step=like_a_step
+    )
 
 
 def _gears_off(
@@ -290,28 +285,10 @@ def _row(test: Question, chance: float, tests: int) -> tuple[object, ...]:
 
     half = float(student.ppf(0.975, max(test.freedom, 1.0))) * test.error
     ends = (exp(test.size + side) - 1 for side in (0.0, -half, half))
-    return (test.vehicle, test.kind, test.gear, test.ride, _said(test), *ends, chance, tests)
+    return (test.vehicle, test.kind, test.gear, test.ride, said(test), *ends, chance, tests)
 
 
 def _without(vehicle: str, tests: int) -> tuple[object, ...]:
-    said = "no departure that chance would not explain" if tests else "nothing ridden to test"
+    words = "no departure that chance would not explain" if tests else "nothing ridden to test"
     kind = "sound" if tests else "not tested"
-    return (vehicle, kind, None, None, said, None, None, None, None, tests)
-
-
-def _said(test: Question) -> str:
-    by = f"{abs(exp(test.size) - 1) * 100:.1f} %"
-    side = "above" if test.size > 0 else "below"
-    gear = f"gear {test.gear}"
-    return {
-        "wheel": f"the wheel rolls {by} {side} the stated rollout: look at tyre, pressure and the "
-        "wheel size set in the unit",
-        "gear off": f"{gear} is {by} {side} its published ratio in all rides: look at the teeth of "
-        "its sprocket, and whether the drivetrain is described rightly",
-        "gear drifts": f"{gear} went {'up' if test.size > 0 else 'down'} by {by} from the first "
-        "ride to the last, the other gears did not: look at its clutch and adjustment",
-        "gear scatters": f"the spells of {gear} scatter {exp(test.size):.1f} times as much as "
-        "those of the other gears: look at its clutch, pawls and adjustment",
-        "ride apart": f"all gears of one ride are {by} {side} those of the others: look at the "
-        "wheel size set in the unit that recorded it, and whether it was this vehicle",
-    }[test.kind]
+    return (vehicle, kind, None, None, words, None, None, None, None, tests)

@@ -134,6 +134,15 @@ def test_wheel_that_rolls_further_than_stated_is_one_finding() -> None:
     assert row["size"] == pytest.approx(0.04)
 
 
+def test_wheel_that_is_off_by_a_step_may_be_a_ladder_off_by_a_gear() -> None:
+    """From 0.84 to 1.04 it is 24 %: who reads that of a wheel should doubt the ladder first."""
+    [row] = looked_at(spells(), measured(numbered()), effective_rollout_m=1.5 * 1.04 / 0.84)
+    assert row["kind"] == "wheel"
+    assert "the ladder may sit a gear off" in row["finding"]
+    [row] = looked_at(spells(), measured(numbered()), effective_rollout_m=1.56)
+    assert "a gear off" not in row["finding"]
+
+
 def test_gear_that_drifts_is_named_with_its_direction() -> None:
     """Gear 3 loses 3 % over seven weeks, the others nothing."""
     [row] = looked_at(spells(bent=lambda ride, gear: -0.03 * ride / 7 if gear == 3 else 0.0))
