@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from ridelab.pipeline.context import Context
     from ridelab.store import Owner, Store
 
+#: What claims are judged by beside what is measured, where it is known.
+_WHERE_KNOWN = ("measured_covariance", "measured_precision", "rides", "gear_losses")
+
 
 def measure(context: Context, _settings: Mapping[str, object]) -> None:
     """Measure the vehicles that changed, one transaction each; one that fails spares the rest."""
@@ -97,7 +100,7 @@ def fingerprint(vehicle: Vehicle, rides: Sequence[str], ladder: Ladder | None) -
 
 def verdicts(context: Context, _settings: Mapping[str, object]) -> None:
     """Judge the claims of the campaign on paper, and by what is measured."""
-    from ridelab.analysis import check_on_paper, judge_and_plan
+    from ridelab.analysis import check_on_paper, judge_and_plan, pool_verdicts
 
     store = context.store
     context.listen(Progress("verdicts", 0, len(context.campaign.claims)))
@@ -106,17 +109,13 @@ def verdicts(context: Context, _settings: Mapping[str, object]) -> None:
     file = campaign.file.name if campaign.file else campaign.name
     store.put_problems("paper", check_on_paper(campaign).problems(file))
     measured = ("measured_gears", "measured_range", "measured_steps")
-    frames = (store.frame(name) for name in ("claims", *measured, "published_gears", "vehicles"))
-    found, planned = judge_and_plan(
-        *frames,
-        merge_within=context.campaign.merge_within,
-        measured_covariance=store.frame("measured_covariance"),
-        measured_precision=store.frame("measured_precision"),
-        rides=store.frame("rides"),
-        gear_losses=store.frame("gear_losses"),
-    )
+    frames = [store.frame(name) for name in ("claims", *measured, "published_gears", "vehicles")]
+    more = {name: store.frame(name) for name in _WHERE_KNOWN}
+    close = campaign.merge_within
+    found, planned = judge_and_plan(*frames, merge_within=close, planned=True, **more)
     store.replace("verdicts", found)
     store.replace("test_ride_plan", planned)
+    store.replace("pooled_claims", pool_verdicts(found, *frames, merge_within=close, **more))
     context.listen(Progress("verdicts", len(context.campaign.claims), len(context.campaign.claims)))
 
 

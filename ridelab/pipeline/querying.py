@@ -28,7 +28,17 @@ _ROOTS = (
 )
 _WORD = re.compile(r"\w+")
 #: What does not follow from those.
-_APART = frozenset({"claims", "gear_losses", "verdicts", "test_ride_plan", "problems", "files"})
+_APART = frozenset(
+    {
+        "claims",
+        "gear_losses",
+        "verdicts",
+        "pooled_claims",
+        "test_ride_plan",
+        "problems",
+        "files",
+    }
+)
 
 
 def query(context: Context, step: Step) -> None:

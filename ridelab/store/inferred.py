@@ -83,6 +83,8 @@ def clear_vehicle(database: Database, vehicle: str, problems: Iterable[Problem] 
 def _clear(database: Database, vehicle: str) -> None:
     # What queries made of the rows that go is not up to date any more.
     database.execute("delete from derivations")
+    # Nor is what this vehicle and others come to together.
+    database.execute("delete from pooled_claims")
     for table in _OF_ITS_RIDES:
         database.execute(
             f"delete from {table} where ride in "  # noqa: S608 - one of the names above

@@ -196,6 +196,7 @@ class Store:
             if not stated.claims(campaign).equals(self.frame("claims")):
                 self._database.execute(
                     "delete from claims; delete from verdicts; delete from test_ride_plan; "
+                    "delete from pooled_claims; "
                     "delete from problems where stage = 'paper'"
                 )
 
