@@ -1,4 +1,4 @@
-"""What a run found, on one screen a vehicle: the ladder, the range, the verdicts, what is wrong."""
+"""Ladders and ranges of vehicles, verdicts on claims, and what is wrong, for the terminal."""
 
 from __future__ import annotations
 
@@ -34,12 +34,8 @@ class Frames(Protocol):
         """Return a relation."""
 
 
-def print_answer(store: Frames, units: UnitSystem, again: str = "", *, judged: bool = True) -> None:
-    """Print the ladder of every vehicle, then the verdicts, then how many problems there are.
-
-    ``again``: the options that lead ``ridelab show`` to this store. ``judged``: the run judged the
-    claims; verdicts of an earlier run are not its answer.
-    """
+def print_ladders(store: Frames, units: UnitSystem) -> None:
+    """Print the ladder of every vehicle, its range, and what is in doubt."""
     printer = Printer(units)
     gears = _by(store, "measured_gears", "vehicle")
     ranges = _by(store, "measured_range", "vehicle")
@@ -68,10 +64,6 @@ def print_answer(store: Frames, units: UnitSystem, again: str = "", *, judged: b
         for caution in cautions(told):
             say_prose(f"caution: {caution}")
         say()
-    if judged:
-        _print_verdicts(store, printer)
-        _print_plan(store.frame("test_ride_plan"), again)
-    _print_problems(store, again)
 
 
 def _by(store: Frames, relation: str, key: str) -> dict[str, list[Row]]:
@@ -165,8 +157,14 @@ def _print_doubts(messages: Sequence[str]) -> None:
         say(f"in doubt: … and {counted(len(messages) - _MOST_SAID, 'more reason')}")
 
 
-def _print_verdicts(store: Frames, printer: Printer) -> None:
+def print_verdicts(store: Frames, units: UnitSystem, again: str = "") -> None:
+    """Print the verdicts, and how much riding would decide more of them.
+
+    ``again``: the options that lead ``ridelab show`` to this store.
+    """
     from ridelab.report.claims import claim_in_words, measured
+
+    printer = Printer(units)
 
     claims = {claim["claim"]: claim for claim in store.frame("claims").to_dicts()}
     rows = [claims[row["claim"]] | row for row in store.frame("verdicts").to_dicts()]
@@ -183,6 +181,7 @@ def _print_verdicts(store: Frames, printer: Printer) -> None:
         ]
     )
     say()
+    _print_plan(store.frame("test_ride_plan"), again)
 
 
 def _print_plan(plan: pl.DataFrame, again: str) -> None:
@@ -210,7 +209,8 @@ def _why(verdict: Row, measured: str) -> str:
     return reason if told else f"{measured}: {reason}"
 
 
-def _print_problems(store: Frames, again: str) -> None:
+def print_problems(store: Frames, again: str = "") -> None:
+    """Print how many problems there are, and how to see them."""
     severities = store.frame("problems")["severity"].to_list()
     counts = [counted(severities.count(word), word) for word in _SEVERITIES if word in severities]
     if counts:

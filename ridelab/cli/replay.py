@@ -15,8 +15,10 @@ if TYPE_CHECKING:
 
     from ridelab.analysis.replay.tally import Estimate, Tally
     from ridelab.analysis.replay.vehicle import Replays
+    from ridelab.campaign import Campaign
     from ridelab.cli.output import Form
     from ridelab.cli.place import Place
+    from ridelab.store import Store
 
 _PARTS = ("replays", "differences", "gears")
 
@@ -79,7 +81,16 @@ def _replayed(here: Place, wanted: Wanted) -> Replays:
         return replay_vehicle(store, asked, constant_effort=wanted.constant_effort)
 
 
-def _print_answer(found: Replays) -> None:
+def say_replayed(store: Store, campaign: Campaign, vehicle: str) -> None:
+    """Say what the drivetrains that a vehicle names would have changed, without the table."""
+    from ridelab.analysis.replay.asking import ask
+    from ridelab.analysis.replay.vehicle import replay_vehicle
+
+    onto = campaign.vehicles[vehicle].replay_onto
+    _say(replay_vehicle(store, ask(store, campaign, vehicle, onto)))
+
+
+def _say(found: Replays) -> None:
     from ridelab.analysis.replay import words
 
     first = found.tallies[0]
@@ -90,6 +101,12 @@ def _print_answer(found: Replays) -> None:
     )
     for sentence in words.said(found):
         say_prose(printable(sentence))
+
+
+def _print_answer(found: Replays) -> None:
+    from ridelab.analysis.replay import words
+
+    _say(found)
     say()
     effort = any(one.assumption == "effort as ridden" for one in found.tallies)
     print_table(_columns(found, "effort as ridden" if effort else "speed as ridden"))

@@ -52,6 +52,10 @@ def run_demo(folder: Path) -> int:
     say("The vehicles, their rides and the claims are invented.")
     say()
     _print(outcome, here)
+    say()
+    say("the same rides, for a reviewer and for a rider:")
+    for pipeline in ("claims", "usage"):
+        say(f"  ridelab run {pipeline}{here.again}")
     return SET_ASIDE if outcome.failed else DONE
 
 
@@ -112,12 +116,11 @@ def _run(pipeline: Pipeline, here: Place, shown: Meter) -> Outcome:
 
 def _print(outcome: Outcome, here: Place) -> None:
     """Print the answer to stdout, and the reasons of files set aside to stderr."""
-    from ridelab.cli.answer import print_answer
+    from ridelab.cli.answers import print_answers
     from ridelab.cli.stored import open_to_read
 
     with open_to_read(here.store) as store:
-        judged = "verdicts" in outcome.seconds
-        print_answer(store, here.campaign.units, here.again, judged=judged)
+        print_answers(store, here, outcome)
         say(_read_summary(outcome))
         if outcome.report:
             say(f"report: {_near(outcome.report)}")

@@ -7,7 +7,7 @@ from typing import Any
 import polars as pl
 import pytest
 
-from ridelab.cli.answer import print_answer
+from ridelab.cli.answer import print_ladders, print_problems, print_verdicts
 
 GEARS = [
     {
@@ -98,7 +98,10 @@ def eighty_columns(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def answer(capsys: pytest.CaptureFixture[str], **relations: list[dict[str, Any]]) -> str:
     """What is printed for a store with these relations."""
-    print_answer(Shelf(**relations), "metric")
+    shelf = Shelf(**relations)
+    print_ladders(shelf, "metric")
+    print_verdicts(shelf, "metric")
+    print_problems(shelf)
     printed = capsys.readouterr().out
     assert max(map(len, printed.splitlines()), default=0) <= 80
     return printed

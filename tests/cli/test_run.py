@@ -82,16 +82,17 @@ def told(done: Done) -> list[str]:
 
 
 def test_demo_answers_on_stdout(demo: tuple[Path, Done]) -> None:
-    """Ladders, verdicts, where the report is; that it is invented; within 80 columns; exit 0."""
+    """What needs hands, all vehicles, claims, the report; that it is invented; exit 0."""
     folder, done = demo
     assert done.code == 0
     assert "are invented" in done.out.splitlines()[1]
-    assert "range 540" in done.out
-    assert "published 526 %" in done.out
+    assert "needs hands:" in done.out
+    assert "- redshank: gear 14 is 2.9 % below its published ratio" in done.out
+    assert re.search(r"^plover +2 +25\.8 +2026-04-12 +9/9 +540 ", done.out, re.MULTILINE)
     assert "\n  ridelab show problems -c fleet/campaign.toml\n" in done.out
-    for verdict in ("holds", "fails", "undecided"):
-        assert f"\n{verdict} " in done.out
-    assert done.out.splitlines()[-1] == "report: fleet/report/index.html"
+    assert "claims: 3 fail, 1 undecided, 8 hold, 1 untestable" in done.out.splitlines()
+    assert "report: fleet/report/index.html" in done.out.splitlines()
+    assert done.out.splitlines()[-1] == "  ridelab run usage -c fleet/campaign.toml"
     assert (folder / "report" / "index.html").exists()
     assert max(map(len, done.out.splitlines())) <= 80
     assert "\x1b" not in done.out
@@ -126,11 +127,34 @@ def test_second_run_reads_nothing(
 def test_usage_does_not_answer_with_old_verdicts(
     ridelab: Ridelab, demo: tuple[Path, Done], tmp_path: Path
 ) -> None:
-    """A store that ``fleet`` filled keeps its verdicts; ``usage`` did not judge anything."""
+    """A store that ``fleet`` filled keeps its verdicts; ``usage`` did not judge anything.
+
+    It answers how gears are used, and what the drivetrains that a vehicle names would change.
+    """
     copy = shutil.copytree(demo[0], tmp_path / "copy")
     done = ridelab("run", "usage", "-c", str(copy / "campaign.toml"))
-    assert "range 540" in done.out
+    assert "plover (trike, nine)\n51 % of 55 min with drive in gears 5 and 9" in done.out
+    assert "nine, shifted by this rider's habits: " in done.out
     assert "holds" not in done.out
+
+
+def test_claims_answers_with_verdicts(
+    ridelab: Ridelab, demo: tuple[Path, Done], tmp_path: Path
+) -> None:
+    """Verdicts first, one row a claim and vehicle, then what to ride next."""
+    copy = shutil.copytree(demo[0], tmp_path / "copy")
+    done = ridelab("run", "claims", "-c", str(copy / "campaign.toml"))
+    for verdict in ("holds", "fails", "undecided"):
+        assert f"\n{verdict} " in done.out
+    assert "needs hands" not in done.out
+
+
+def test_one_vehicle_shows_its_ladder(ridelab: Ridelab, demo: tuple[Path, Done]) -> None:
+    """Where few vehicles were measured, their ladders follow what was asked."""
+    rides = str(demo[0] / "rides" / "plover" / "*.fit")
+    done = ridelab("run", "usage", "--rides", rides, "--tyre", "50-406")
+    assert "with drive in gears" in done.out
+    assert "9 gears found" in done.out
 
 
 def test_dry_run_writes_nothing(ridelab: Ridelab, tmp_path: Path, rides: Path) -> None:
