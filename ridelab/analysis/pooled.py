@@ -239,7 +239,9 @@ def _row(case: _Case, by_mean: Word | None) -> dict[str, object]:
     claim, judged = case.claim, case.judged
     word, reason = _verdict(case, by_mean)
     found = case.interval()
-    alone = case.own[judged[0]] if len(judged) == 1 else {}
+    same = {case.own[name]["measured"] for name in judged}
+    # what is the same on each, as counts often are, needs no mean
+    alone = case.own[judged[0]] if len(same) == 1 else {}
     return {
         "claim": claim.id,
         "drivetrain": claim.drivetrain,

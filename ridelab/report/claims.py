@@ -98,6 +98,18 @@ def measured(row: dict[str, Any], printer: Printer) -> str:
     return f"{figure} ({interval})" if interval else figure
 
 
+def plus_minus(row: dict[str, Any], printer: Printer) -> str:
+    """Print a measured quantity as "539 ± 3 %", with the unit of its kind."""
+    value, half = row["measured"], half_width(row["measured_low"], row["measured_high"])
+    if known(value) is None:
+        return UNKNOWN
+    if row["quantity"] not in _MEASURES:
+        return f"{value:.0f}" if half is None else _figure_and_interval(row, printer)[1]
+    measure = _MEASURES[row["quantity"]]
+    shown = printer.plus_minus(measure, value, half)
+    return f"{shown}{NO_BREAK}{printer.unit(measure)}".rstrip()
+
+
 def _figure_and_interval(row: dict[str, Any], printer: Printer) -> tuple[str, str]:
     value, low, high = row["measured"], row["measured_low"], row["measured_high"]
     if known(value) is None:

@@ -144,15 +144,16 @@ def test_vehicles_that_were_not_ridden_enough_are_counted_and_named() -> None:
 def test_counts_are_compared_one_by_one() -> None:
     """Nine gears on each: no mean of counts is made."""
     row = pooled({"quantity": "gears", "value": 9.0}, {"heron": 5.4, "otter": 5.4})
-    assert (row["vehicles"], row["verdict"], row["measured"]) == (2, "holds", None)
+    assert (row["vehicles"], row["verdict"], row["q"]) == (2, "holds", None)
+    assert row["measured"] == 9
     assert "a count is compared vehicle by vehicle" in row["reason"]
 
 
 def test_extreme_steps_are_compared_one_by_one() -> None:
     """A mean would keep the error that the largest of several has on each."""
     claim = {"quantity": "step", "value": 0.238, "which": "largest", "tolerance": 0.2}
-    row = pooled(claim, {"heron": 5.4, "otter": 5.4})
-    assert row["measured"] is None
+    row = pooled(claim, {"heron": 5.4, "otter": 5.4}, top={"otter": 2.98})
+    assert row["q"] is None
     assert "extreme steps are compared vehicle by vehicle" in row["reason"]
 
 
@@ -180,7 +181,7 @@ def test_metres_on_different_wheels_are_not_pooled() -> None:
         ]
     )
     row = pooled(TOP_SPEED, {"heron": 5.4, "otter": 5.4}, fleet=fleet)
-    assert row["measured"] is None
+    assert row["q"] is None
     assert "theirs differ in size" in row["reason"]
 
 
