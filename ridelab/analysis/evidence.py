@@ -127,17 +127,6 @@ class Evidence:
         """Return those of the gears that were not engaged for long enough."""
         return tuple(gear for gear in gears if gear not in self.ratios)
 
-    def least_speed_mps(self, gears: Iterable[int]) -> float | None:
-        """Return the speed from which one gear is pedalled as usual; None of several, or unknown.
-
-        Metres per second.
-        """
-        numbers = tuple(gears)
-        if len(numbers) != 1 or self.wheel is None or self.precision is None:
-            return None
-        development_m = self.published[numbers[0]] * self.wheel.effective_m.value
-        return development_m * self.precision.cadence_low_rpm / 60
-
     def between(self, pair: Pair) -> Interval:
         """Return the ratio of the upper over that of the lower of two measured gears."""
         if pair in self.steps:

@@ -26,6 +26,7 @@ import polars as pl
 
 from ridelab.analysis.evidence import TAIL, quantile
 from ridelab.analysis.goals import Goal, goals
+from ridelab.analysis.pace import pace
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -66,10 +67,6 @@ ASSURANCE = 0.92
 UNRIDDEN_SD = 0.003
 #: What rides to come leave uncertain may be more than what rides so far did.
 MARGIN = 1.05
-#: Faster than this is asked of nobody, however high the gear.
-FASTEST_MPS = 10.0
-#: Where speed comes from satellites, how much faster than usual a rider had better pedal.
-BRISKER_RPM = 6.0
 
 
 @dataclass(frozen=True)
@@ -249,25 +246,6 @@ class _Outlook:
         for gear, weight in goal.weights.items():
             weights[self.place[gear]] = weight
         return weights
-
-
-def pace(gear: int, evidence: Evidence) -> tuple[float, float, float, float]:
-    """Return speeds (m/s, from, to) and cadences (rpm, from, to) to ride a gear at.
-
-    The cadence is the usual one, brisker where the speed comes from satellites: what that is off by
-    weighs the less the faster the ride.
-    """
-    known = evidence.precision
-    assert known is not None  # noqa: S101 - nothing is planned without it
-    low_rpm, high_rpm = known.cadence_low_rpm, known.cadence_high_rpm
-    if known.bias_mps > 0.0:
-        low_rpm, high_rpm = (low_rpm + high_rpm) / 2, high_rpm + BRISKER_RPM
-    high_rpm = max(high_rpm, low_rpm + 10.0)
-    rollout_m = evidence.wheel.effective_m.value if evidence.wheel else 2.1
-    per_rpm = evidence.published[gear] * rollout_m / 60.0
-    slower = min(1.0, FASTEST_MPS / (per_rpm * low_rpm))
-    low_rpm, high_rpm = low_rpm * slower, high_rpm * slower
-    return per_rpm * low_rpm, per_rpm * high_rpm, low_rpm, high_rpm
 
 
 def plan_rows(ride: Ride, evidence: Evidence) -> pl.DataFrame:

@@ -38,6 +38,7 @@ from ridelab.analysis.counted import judge_count
 from ridelab.analysis.doubts import doubt
 from ridelab.analysis.estimates import Estimate, Missing, Silent, estimate
 from ridelab.analysis.evidence import gather
+from ridelab.analysis.pace import least_speed_mps
 from ridelab.analysis.plan import PLAN_SCHEMA, Ride, plan_ride, plan_rows
 from ridelab.analysis.together import sure_enough
 from ridelab.analysis.verdict import Verdict
@@ -222,7 +223,7 @@ def judge_one(claim: Claim, evidence: Evidence) -> Verdict:
     if isinstance(answer, Silent):
         return Verdict("undecided", answer.reason)
     if isinstance(answer, Missing):
-        above = evidence.least_speed_mps(answer.to_ride)
+        above = least_speed_mps(answer.to_ride, evidence)
         return Verdict("undecided", not_ridden(answer.to_ride, above))
     return _compare(claim, answer, evidence)
 
@@ -240,7 +241,7 @@ def _compare(claim: Claim, answer: Estimate, evidence: Evidence) -> Verdict:
     if above or below:
         return Verdict("fails", words.outside(claim, above=above), measured, gears or (0,))
     if answer.to_ride:
-        speed_mps = evidence.least_speed_mps(answer.to_ride)
+        speed_mps = least_speed_mps(answer.to_ride, evidence)
         return Verdict("undecided", not_ridden(answer.to_ride, speed_mps), measured)
     if measured.low >= low and measured.high <= high:
         return Verdict("holds", words.inside(claim), measured, gears or (0,))

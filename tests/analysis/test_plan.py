@@ -85,6 +85,17 @@ def test_a_gear_that_nobody_rode_is_ridden_for_a_minute_at_least() -> None:
     )
 
 
+def test_a_verdict_asks_for_no_more_speed_than_its_plan() -> None:
+    """2.97 x 1.5 m at 150 rpm were 11.1 m/s; nobody is asked for more than 10."""
+    gears = {gear: ratio for gear, ratio in ridden.numbered().items() if gear < 9}
+    claim = {"quantity": "range", "value": 5.4, "tolerance": 0.03}
+    fast = {"cadence_low_rpm": 150.0, "cadence_high_rpm": 170.0}
+    for bias_mps in (0.0, 0.002):
+        verdicts, plan = _planned(claim, gears=gears, error=0.002, bias_mps=bias_mps, **fast)
+        assert plan.select("gear", "speed_low_mps").rows() == [(9, pytest.approx(10.0))]
+        assert verdicts["reason"][0].endswith("in it, above 10.0 m/s")
+
+
 def test_claims_that_share_a_gear_share_its_spells() -> None:
     """Two claims together cost less than one after the other."""
     one = _STEP_4 | {"tolerance": 0.1}
