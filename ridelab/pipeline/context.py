@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
+from ridelab.pipeline.sources import Sources
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -84,3 +86,8 @@ class Context:
     out_dir: Path
     listen: Listen
     outcome: Outcome = field(default_factory=Outcome)
+    sources: Sources = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Begin with what the store holds now."""
+        self.sources = Sources(self.store)

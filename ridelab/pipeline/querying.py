@@ -2,56 +2,34 @@
 
 from __future__ import annotations
 
-import hashlib
-import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import ridelab
 from ridelab.errors import StoreError
 from ridelab.pipeline.context import PlannedStage, Progress
 from ridelab.problems import Problem
 
 if TYPE_CHECKING:
     from ridelab.pipeline.context import Context
+    from ridelab.pipeline.sources import Sources
     from ridelab.pipeline.specification import Step
-    from ridelab.store import Store
 
-#: ``each_run``: fill the relation even where nothing it can see has changed.
-QUERY_SETTINGS = frozenset({"each_run"})
-#: All that is ever inferred about rides follows from these.
-_ROOTS = (
-    "select ride, vehicle from recorded_rides order by all",
-    "select * from stated_vehicles order by all",
-    "select * from published_gears order by all",
-    "select * from inferences order by all",
-)
-_WORD = re.compile(r"\w+")
-#: What does not follow from those.
-_APART = frozenset(
-    {
-        "claims",
-        "gear_losses",
-        "verdicts",
-        "pooled_claims",
-        "test_ride_plan",
-        "problems",
-        "files",
-    }
-)
+#: ``each_run``: fill the relation even where nothing it can see has changed. ``per_ride``: fill
+#: the rows of rides alone that are new or changed.
+QUERY_SETTINGS = frozenset({"each_run", "per_ride"})
 
 
 def query(context: Context, step: Step) -> None:
     """Fill the relation of a query stage, unless it was filled from the same before.
 
-    The setting ``each_run`` fills it anyway: for queries whose result depends on the day. A query
-    that fails becomes a problem, and the stages after it still run.
+    The setting ``each_run`` fills it anyway: for queries whose result depends on the day. With
+    ``per_ride``, rides of which nothing has changed keep their rows. A query that fails becomes a
+    problem, and the stages after it still run.
     """
     store, stage = context.store, f"query {step.name}"
     context.listen(Progress(step.name, 0, 1))
     try:
-        if _needs_filling(store, step):
-            store.fill(step.name, step.query or "", state(store, step))
+        _fill(context.sources, step)
         problems = []
     except StoreError as error:
         message = str(error).removeprefix(f"{store.path}: ")
@@ -61,28 +39,39 @@ def query(context: Context, step: Step) -> None:
     context.listen(Progress(step.name, 1, 1, step.name))
 
 
-def plan_query(step: Step, store: Store | None) -> PlannedStage:
-    """Return whether the relation would be filled, by what is stored now."""
-    kept = store is not None and not _needs_filling(store, step)
+def plan_query(step: Step, sources: Sources | None) -> PlannedStage:
+    """Return whether the relation would be filled, and for which rides, by what is stored now."""
     does = f"run {step.source} into the relation {step.name}"
+    if sources is None:
+        return PlannedStage(step.name, does, (step.name,))
+    if step.settings.get("per_ride"):
+        owners, changed = sources.store.owners(), _changed(sources, step)
+        todo = tuple(owners[ride].path for ride in changed)
+        return PlannedStage(step.name, does, todo, len(owners) - len(todo))
+    kept = not _needs_filling(sources, step)
     return PlannedStage(step.name, does, () if kept else (step.name,), int(kept))
 
 
-def _needs_filling(store: Store, step: Step) -> bool:
+def _fill(sources: Sources, step: Step) -> None:
+    store, sql = sources.store, step.query or ""
+    if not _needs_filling(sources, step):
+        return
+    if step.settings.get("per_ride"):
+        store.fill_rides(step.name, sql, sources.state(step), sources.ride_states(step))
+    else:
+        store.fill(step.name, sql, sources.state(step))
+
+
+def _needs_filling(sources: Sources, step: Step) -> bool:
     if step.settings.get("each_run"):
         return True
-    return store.filled_from(step.name) != state(store, step)
+    if sources.store.filled_from(step.name) != sources.state(step):
+        return True
+    # The whole was filled from the same, but by a pipeline that did not keep rides apart.
+    return bool(step.settings.get("per_ride")) and bool(_changed(sources, step))
 
 
-def state(store: Store, step: Step) -> str:
-    """Return the fingerprint of a query and of everything that it may read."""
-    sql = step.query or ""
-    digest = hashlib.sha256(f"{ridelab.__version__}\0{sql}".encode())
-    for root in _ROOTS:
-        digest.update(repr(store.frame(root).rows()).encode())
-    # Any word counts, in a comment too: to run a query once too often does no harm.
-    words = set(_WORD.findall(sql.lower())) - {step.name}
-    for relation in sorted(words.intersection(store.relations())):
-        content = store.frame(relation).rows() if relation in _APART else None
-        digest.update(repr((relation, store.filled_from(relation), content)).encode())
-    return digest.hexdigest()
+def _changed(sources: Sources, step: Step) -> list[str]:
+    """Return the rides whose rows are to be filled, in the order they were ridden."""
+    known = sources.store.ride_fingerprints(step.name)
+    return [ride for ride, state in sources.ride_states(step).items() if known.get(ride) != state]

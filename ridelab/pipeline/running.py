@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from ridelab.campaign import service_problems, torque_problems, wheel_problems
 from ridelab.pipeline.context import Context, PlannedStage, Progress
 from ridelab.pipeline.querying import plan_query, query
+from ridelab.pipeline.sources import Sources
 from ridelab.pipeline.stages import STAGES
 from ridelab.store import Store
 
@@ -36,7 +37,8 @@ def plan(pipeline: Pipeline, campaign: Campaign, store: Store | None) -> Plan:
 
     A later stage is planned by what is stored now: rides that are not read yet may add to it.
     """
-    return Plan(pipeline.name, tuple(_planned(step, campaign, store) for step in pipeline.steps))
+    sources = None if store is None else Sources(store)
+    return Plan(pipeline.name, tuple(_planned(step, campaign, sources) for step in pipeline.steps))
 
 
 def run(
@@ -79,12 +81,13 @@ def _run(step: Step, context: Context) -> None:
         query(context, step)
     else:
         STAGES[step.name].run(context, step.settings)
+        context.sources.forget()
 
 
-def _planned(step: Step, campaign: Campaign, store: Store | None) -> PlannedStage:
+def _planned(step: Step, campaign: Campaign, sources: Sources | None) -> PlannedStage:
     if step.query is not None:
-        return plan_query(step, store)
-    return STAGES[step.name].plan(campaign, store)
+        return plan_query(step, sources)
+    return STAGES[step.name].plan(campaign, None if sources is None else sources.store)
 
 
 def _deaf(_progress: Progress, /) -> None:

@@ -90,6 +90,8 @@ def _query(stage: Table) -> Step:
     """Find a query of sql/analysis by its name, or a file by its path from the pipeline file."""
     name = stage.text("query")
     settings = _settings(stage, QUERY_SETTINGS)
+    if settings.get("each_run") and settings.get("per_ride"):
+        stage.fail("", "both each_run and per_ride", "one of them, or neither")
     if name in (known := _stems("sql/analysis", ".sql")):
         source = data_dir("sql").joinpath("analysis", f"{name}.sql")
         return Step(name, source.read_text("utf-8"), f"sql/analysis/{name}.sql", settings)

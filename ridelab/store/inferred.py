@@ -16,7 +16,7 @@ from ridelab.gears.result import (
     STEPS_SCHEMA,
     TEETH_SCHEMA,
 )
-from ridelab.store import notes
+from ridelab.store import notes, queries
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -81,8 +81,8 @@ def clear_vehicle(database: Database, vehicle: str, problems: Iterable[Problem] 
 
 
 def _clear(database: Database, vehicle: str) -> None:
-    # What queries made of the rows that go is not up to date any more.
-    database.execute("delete from derivations")
+    own_rides = "select ride from recorded_rides where vehicle = $vehicle"
+    queries.outdate(database, own_rides, {"vehicle": vehicle})
     # Nor is what this vehicle and others come to together.
     database.execute("delete from pooled_claims")
     for table in _OF_ITS_RIDES:

@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
+
+import polars as pl
 
 from ridelab.errors import StoreError
 from ridelab.store import schema
 from ridelab.store.database import literal, quoted
 
 if TYPE_CHECKING:
-    from ridelab.store.database import Database
+    from collections.abc import Collection, Mapping
+
+    from ridelab.store.database import Database, Params
+
+_WORD = re.compile(r"\w+")
 
 
 def fingerprint(database: Database, relation: str) -> str | None:
     """Return what a relation was filled from, None if no query filled it yet."""
     found = database.read("select fingerprint from derivations where relation = ?", [relation])
     return found["fingerprint"][0] if len(found) else None
+
+
+def ride_fingerprints(database: Database, relation: str) -> dict[str, str]:
+    """Return what the rows of each ride were filled from; empty where it was filled as a whole."""
+    rows = database.read(
+        "select ride, fingerprint from derived_rides where relation = ?", [relation]
+    )
+    return dict(rows.iter_rows())
 
 
 def fill(database: Database, relation: str, query: str, filled_from: str) -> None:
@@ -26,16 +41,116 @@ def fill(database: Database, relation: str, query: str, filled_from: str) -> Non
     Raises:
         StoreError: the query fails, is not one SELECT, or has other columns than the relation.
     """
+    bare = _bare(database, query)
+    with database.transaction():
+        _fill_whole(database, relation, bare)
+        _note(database, relation, filled_from, {})
+
+
+def fill_rides(
+    database: Database, relation: str, query: str, filled_from: str, rides: Mapping[str, str]
+) -> None:
+    """Bring the rows of each ride up to date by a query whose result has a column ``ride``.
+
+    ``rides``: all that are stored, each with the fingerprint of what its rows follow from. The
+    query is run over those only whose fingerprint is another than before, and must make the same
+    of a ride whichever others there are.
+
+    Raises:
+        StoreError: as of ``fill``, or a row that belongs to none of the rides.
+    """
+    bare, known = _bare(database, query), ride_fingerprints(database, relation)
+    changed = [ride for ride, state in rides.items() if known.get(ride) != state]
+    with database.transaction():
+        if known and len(changed) < len(rides):
+            _forget(database, relation, [*changed, *(known.keys() - rides.keys())])
+            if changed:
+                restricted = _restricted(database, relation, bare, changed)
+                database.execute(f"insert into {quoted(relation)} by name (\n{restricted}\n)")
+        else:
+            _fill_whole(database, relation, bare)
+            _must_be_of_rides(database, relation)
+        _note(database, relation, filled_from, rides)
+
+
+def outdate(database: Database, rides: str, params: Params) -> None:
+    """Forget what queries made of some rides, for what it was made from is about to change.
+
+    ``rides``: a query of their names. Relations filled as a whole keep their rows until a stage
+    fills them again.
+    """
+    database.execute("delete from derivations")
+    if database.read("from derived_rides limit 1").is_empty():
+        return
+    for relation in database.read("select distinct relation from derived_rides")["relation"]:
+        database.execute(f"delete from {quoted(relation)} where ride in ({rides})", params)  # noqa: S608 - quoted; a query of our own
+    database.execute(f"delete from derived_rides where ride in ({rides})", params)  # noqa: S608 - a query of our own
+
+
+def _bare(database: Database, query: str) -> str:
     if not database.is_query(query):
         raise StoreError("not one query; accepted: a single SELECT")
-    bare = query.strip().rstrip(";")
-    with database.transaction():
-        if relation in schema.own_relations():
-            _refill(database, relation, bare)
-        else:
-            _remake(database, relation, bare)
-        database.execute("delete from derivations where relation = ?", [relation])
-        database.execute("insert into derivations values (?, ?)", [relation, filled_from])
+    return query.strip().rstrip(";")
+
+
+def _fill_whole(database: Database, relation: str, query: str) -> None:
+    if relation in schema.own_relations():
+        _refill(database, relation, query)
+    else:
+        _remake(database, relation, query)
+
+
+def _note(database: Database, relation: str, filled_from: str, rides: Mapping[str, str]) -> None:
+    for table in ("derivations", "derived_rides"):
+        database.execute(f"delete from {table} where relation = ?", [relation])  # noqa: S608 - one of two names
+    database.execute("insert into derivations values (?, ?)", [relation, filled_from])
+    if rides:
+        told = {"ride": list(rides), "fingerprint": list(rides.values())}
+        database.insert(
+            "derived_rides", pl.DataFrame(told).with_columns(pl.lit(relation).alias("relation"))
+        )
+
+
+def _forget(database: Database, relation: str, rides: Collection[str]) -> None:
+    database.execute(
+        f"delete from {quoted(relation)} where ride in (select unnest($rides))",  # noqa: S608 - quoted
+        {"rides": list(rides)},
+    )
+
+
+def _restricted(database: Database, relation: str, query: str, rides: Collection[str]) -> str:
+    """Return a query under which relations that have a column ``ride`` hold no other rides.
+
+    Constants, not a join: DuckDB takes them down to the scan, and skips the rows of other rides.
+    """
+    only = f"ride in ({', '.join(map(literal, rides))})"
+    with_rides = database.read(
+        "select distinct table_name from duckdb_columns() where column_name = 'ride' "
+        "and not internal and table_name <> ? order by table_name",
+        [relation],
+    )["table_name"]
+    words = set(_WORD.findall(query))
+    parts = ",\n".join(
+        f"{quoted(name)} as not materialized (select * from main.{quoted(name)} where {only})"  # noqa: S608 - quoted
+        for name in with_rides
+        if name in words
+    )
+    return f"{parts and 'with ' + parts}\nselect * from (\n{query}\n) where {only}"
+
+
+def _must_be_of_rides(database: Database, relation: str) -> None:
+    name = quoted(relation)
+    if "ride" not in database.read(f"select * from {name} limit 0").columns:  # noqa: S608 - quoted
+        raise StoreError("per_ride, but no column ride; accepted: a result with a column ride")
+    strange = database.read(
+        f"select count(*) from {name} where ride is null "  # noqa: S608 - quoted
+        "or ride not in (select ride from recorded_rides)"
+    ).item()
+    if strange:
+        raise StoreError(
+            f"per_ride, but {strange} of its rows belong to no stored ride; accepted: rows whose "
+            "column ride names one of recorded_rides"
+        )
 
 
 def _refill(database: Database, relation: str, query: str) -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 import polars as pl
 
 import ridelab
-from ridelab.store import notes
+from ridelab.store import notes, queries
 from ridelab.telemetry.ride import GEAR_CHANGE_SCHEMA, PAUSE_SCHEMA, SAMPLE_SCHEMA, Ride
 
 if TYPE_CHECKING:
@@ -67,8 +67,7 @@ def put_ride(database: Database, ride: Ride, file: StoredFile) -> None:
     """Store a ride with all that belongs to it; an earlier reading of it is replaced."""
     with database.transaction():
         if len(_owner(database, ride.sha256)):
-            # what was made of it is not made of what is stored now
-            database.execute("delete from derivations")
+            queries.outdate(database, "select $ride", {"ride": ride.sha256})
             database.execute(
                 "delete from inferences where vehicle = "
                 "(select vehicle from recorded_rides where ride = ?)",
@@ -97,7 +96,7 @@ def put_moments(database: Database, moments: pl.DataFrame, profiles: pl.DataFram
     rides = profiles["ride"].to_list()
     with database.transaction():
         # a pipeline without this stage may have filled queries that read it
-        database.execute("delete from derivations")
+        queries.outdate(database, "select unnest($rides)", {"rides": rides})
         for table, rows in (("moments", moments), ("ride_profiles", profiles)):
             database.execute(
                 f"delete from {table} where ride in (select unnest($rides))",  # noqa: S608 - one of two names
@@ -231,7 +230,7 @@ def _move(database: Database, ride: str, owner: Owner) -> None:
         [owner.path, path],
     )
     if owner.vehicle != vehicle:
-        database.execute("delete from derivations")
+        queries.outdate(database, "select $ride", {"ride": ride})
         for table in _INFERRED_OF_A_RIDE:
             _delete(database, table, ride)
 

@@ -238,6 +238,22 @@ class Store:
         """
         queries.fill(self._database, relation, query, fingerprint)
 
+    def fill_rides(
+        self, relation: str, query: str, fingerprint: str, rides: Mapping[str, str]
+    ) -> None:
+        """Bring the rows of each ride in a relation up to date by a query.
+
+        ``rides``: all that are stored, each with the fingerprint of what its rows follow from.
+
+        Raises:
+            StoreError: as of ``fill``, or a row of the result belongs to none of the rides.
+        """
+        queries.fill_rides(self._database, relation, query, fingerprint, rides)
+
+    def ride_fingerprints(self, relation: str) -> dict[str, str]:
+        """Return what ``fill_rides`` was given for each ride; empty where it never was."""
+        return queries.ride_fingerprints(self._database, relation)
+
     def filled_from(self, relation: str) -> str | None:
         """Return the fingerprint given to ``fill``, None if it never was."""
         return queries.fingerprint(self._database, relation)

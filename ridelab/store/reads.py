@@ -1,0 +1,60 @@
+"""Which relations a query reads, told by its text alone: nothing is run, no store is needed."""
+
+from __future__ import annotations
+
+import json
+import re
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from ridelab.resources import data_dir
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator
+
+_BODY = re.compile(r"^create view (\w+) as\n(.*?);$", re.DOTALL | re.MULTILINE)
+
+
+def tables_read(sql: str) -> frozenset[str]:
+    """Return the names of tables and views that a query reads, lower case.
+
+    Nothing where the text is no SELECT that can be taken apart: whoever runs it is told why.
+    """
+    tree = json.loads(_serialized(sql))
+    nodes = list(_nodes(tree))
+    named = {entry["key"] for node in nodes for entry in node.get("cte_map", {}).get("map", ())}
+    read = {node["table_name"] for node in nodes if node.get("type") == "BASE_TABLE"}
+    return frozenset(name.lower() for name in read - named)
+
+
+def beneath(relations: Collection[str]) -> set[str]:
+    """Return the relations themselves, and all that the views among them read."""
+    found, to_look = set(relations), list(relations)
+    while to_look:
+        new = _views().get(to_look.pop(), frozenset()) - found
+        found |= new
+        to_look += new
+    return found
+
+
+@cache
+def _views() -> dict[str, frozenset[str]]:
+    """Return what each view of sql/views reads."""
+    files = data_dir("sql").joinpath("views").iterdir()
+    texts = (file.read_text("utf-8") for file in files if file.name.endswith(".sql"))
+    return {name: tables_read(body) for text in texts for name, body in _BODY.findall(text)}
+
+
+def _serialized(sql: str) -> str:
+    import duckdb
+
+    with duckdb.connect(config={"autoload_known_extensions": False}) as connection:
+        row = connection.execute("select json_serialize_sql($sql::text)", {"sql": sql}).fetchone()
+    return str(row[0]) if row else "{}"
+
+
+def _nodes(tree: Any) -> Iterator[dict[str, Any]]:  # noqa: ANN401 - JSON
+    if isinstance(tree, dict):
+        yield tree
+    for part in tree.values() if isinstance(tree, dict) else tree if isinstance(tree, list) else ():
+        yield from _nodes(part)
