@@ -122,6 +122,12 @@ def parse_quantity(text: str, dimension: Dimension) -> Quantity:
     )
 
 
+def is_bare_number(text: str) -> bool:
+    """Say whether a text is a number without any unit."""
+    match = _QUANTITY.fullmatch(text.strip())
+    return match is not None and match["unit"] is None
+
+
 def unit_si(unit: str, dimension: Dimension) -> float:
     """Return how many SI units (turns a minute, degrees) one unit is.
 

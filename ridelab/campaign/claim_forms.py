@@ -34,6 +34,11 @@ class Form:
     in_percent: bool = False
     cadence: str = ""
 
+    @property
+    def needs_unit(self) -> bool:
+        """Whether a text without a unit could be meant in several: "28" is mph to some."""
+        return self.dimension in {"speed", "length", "cadence"}
+
 
 # value, at_least and at_most of these are text that nobody computes with
 _STATED = Form("ratio", 0, 0, "the claim as it is printed")

@@ -21,6 +21,7 @@ from ridelab.campaign.model import (
 )
 from ridelab.campaign.table import shown
 from ridelab.errors import nearest
+from ridelab.units import is_bare_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -143,6 +144,8 @@ def _value(table: Table, key: str, quantity: ClaimQuantity, form: Form) -> units
     raw = table.raw[key]
     if quantity in COUNTS and isinstance(raw, str) and not raw.strip().isdecimal():
         table.fail(key, f"found {shown(raw)}", form.accepted)
+    if form.needs_unit and isinstance(raw, str) and is_bare_number(raw):
+        table.fail(key, f"found {shown(raw)}, without a unit", form.accepted)
     value = table.quantity(key, form.dimension, form.accepted)
     whole = quantity not in COUNTS or value.value_si.is_integer()
     if not (form.low < value.value_si < form.high and whole):

@@ -1,4 +1,4 @@
-"""What is odd about the wheels of a campaign: rims nobody makes, and units set to another wheel.
+"""What is odd about the wheels of a campaign: rims and rollouts that none has, units set wrongly.
 
 A recording unit multiplies the turns of the wheel that its sensor sits on by the rollout that it is
 set to. Set to another wheel's, every speed and development it records is wrong by one factor.
@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 _STAGE = "wheel"
 #: Wheels whose rollouts differ by less cannot be told apart by what is known of them.
 _ALIKE = 0.01
+#: How much further off its nominal rollout than usual a tyre may roll, being made wider or narrower
+#: than its designation; common practice, no source.
+_MADE_WIDER = 0.02
 
 
 def wheel_problems(campaign: Campaign) -> tuple[Problem, ...]:
@@ -31,7 +34,11 @@ def wheel_problems(campaign: Campaign) -> tuple[Problem, ...]:
     """
     found = []
     for vehicle in campaign.vehicles.values():
-        wrong = (*_rims(vehicle), *_setting(vehicle, campaign.units))
+        wrong = (
+            *_rims(vehicle),
+            *_measured(vehicle, campaign.units),
+            *_setting(vehicle, campaign.units),
+        )
         found += [Problem(vehicle.name, _STAGE, "warning", message) for message in wrong]
         found += [Problem(vehicle.name, _STAGE, "note", message) for message in _others(vehicle)]
     return tuple(found)
@@ -45,6 +52,25 @@ def _rims(vehicle: Vehicle) -> Iterator[str]:
                 f"no rim in use has the bead seat of {tyre.designation}; the nearest is "
                 f"{nearest} mm"
             )
+
+
+def _measured(vehicle: Vehicle, units: UnitSystem) -> Iterator[str]:
+    """Tell of a measured rollout that the tyre named beside it cannot have."""
+    if vehicle.tyre is None or vehicle.rollout_m is None:
+        return
+    nominal_m = vehicle.tyre.nominal_rollout_m
+    low_m, high_m = accepted_rollout_m(nominal_m, is_measured=False)
+    beyond_m = _MADE_WIDER * nominal_m
+    if not low_m - beyond_m <= vehicle.rollout_m <= high_m + beyond_m:
+        stated, nominal = (
+            format_quantity(one, "rollout", units) for one in (vehicle.rollout_m, nominal_m)
+        )
+        off = format_number(100 * abs(vehicle.rollout_m / nominal_m - 1), 1)
+        more = "more" if vehicle.rollout_m > nominal_m else "less"
+        yield (
+            f"rollout_m is {stated}, {off} % {more} than the nominal {nominal} of a "
+            f"{vehicle.tyre.designation}: is one of the two another wheel's?"
+        )
 
 
 def _setting(vehicle: Vehicle, units: UnitSystem) -> Iterator[str]:

@@ -189,6 +189,13 @@ def test_ids_count_places_where_none_is_given(read: Callable[[str], Campaign]) -
         (["quantity='step'", "value=13.6"], "value", 'did you mean "13.6 %"?'),
         (["quantity='ratio'", "value=142", "gear=1"], "value", "between 0.01 and 100"),
         (["quantity='development'", "value=850", "gear=1"], "value", "below 100"),
+        (
+            ["quantity='speed'", "value='28'", "gear='highest'", "at_cadence_rpm=100"],
+            "value",
+            "found '28', without a unit; accepted: below 360 km/h: '25 km/h', '28 mph'",
+        ),
+        (["quantity='rollout'", "value=' 1563 '"], "value", "without a unit"),
+        (["quantity='cadence change'", "value='11'", "at_cadence_rpm=80"], "value", "'11 rpm'"),
         (["quantity='gears'", "value='7 gears'"], "value", "accepted: a whole number of gears"),
         (["quantity='gears'", "value='14 %'"], "value", "accepted: a whole number of gears"),
         (["quantity='range'", "value='-540 %'"], "value", "found -540 %"),

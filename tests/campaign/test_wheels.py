@@ -39,6 +39,18 @@ def test_the_driven_wheel_is_counted_unless_stated_otherwise(
     assert campaign.vehicles["v"].counted_rollout_m == 1.56
 
 
+def test_a_rollout_that_no_such_tyre_has_is_told(read: Callable[[str], Campaign]) -> None:
+    """By hand: π × (406 + 100) mm = 1.590 m; 2.100 m is 32.1 % more, 1.470 m 7.5 % less."""
+    (said,) = messages(read(TRIKE + "rollout_m = 2.1\n"))
+    assert said == (
+        "rollout_m is 2.100 m, 32.1 % more than the nominal 1.590 m of a 50-406: is one of the two "
+        "another wheel's?"
+    )
+    (said,) = messages(read(TRIKE + "rollout_m = 1.47\n"))
+    assert "7.5 % less" in said
+    assert not messages(read(TRIKE + "rollout_m = 1.52\n"))
+
+
 def test_a_mix_up_of_wheels_is_told_by_its_factor(read: Callable[[str], Campaign]) -> None:
     """By hand: 506 / 429 = 1.179, 17.9 % too long; the other way round 0.848, 15.2 % too short."""
     (both,) = messages(read(TRIKE + OTHER))
