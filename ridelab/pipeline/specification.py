@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from ridelab.campaign.table import Table, read_toml, shown
 from ridelab.errors import CampaignError, nearest
+from ridelab.pipeline.ordering import check_order
 from ridelab.pipeline.querying import QUERY_SETTINGS
 from ridelab.pipeline.stages import STAGES
 from ridelab.resources import data_dir
@@ -71,7 +72,9 @@ def _read(name: str, file: Path) -> Pipeline:
     top = Table(file, "", read_toml(file), ("description", "stages"))
     settings = QUERY_SETTINGS.union(*(stage.settings for stage in STAGES.values()))
     stages = top.tables("stages", {"run", "query", *settings}, _ACCEPTED)
-    return Pipeline(name, top.text("description", ""), tuple(_step(stage) for stage in stages))
+    steps = tuple(_step(stage) for stage in stages)
+    check_order(list(zip(stages, steps, strict=True)))
+    return Pipeline(name, top.text("description", ""), steps)
 
 
 def _step(stage: Table) -> Step:

@@ -25,10 +25,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Stage:
-    """One stage: what it does, what it would do, and the settings it knows."""
+    """One stage: what it does, what it would do, the relations it fills, the settings it knows."""
 
     run: Callable[[Context, Settings], None]
     plan: Callable[[Campaign, Store | None], PlannedStage]
+    fills: frozenset[str] = frozenset()
     settings: frozenset[str] = frozenset()
 
 
@@ -48,13 +49,24 @@ def plan_report(_campaign: Campaign, _store: Store | None) -> PlannedStage:
     return PlannedStage("report", "write the report")
 
 
+_READ = (
+    "files", "gear_changes", "pauses", "recorded_rides", "recorded_samples", "unassigned_rides",
+)  # fmt: skip
+_MEASURED = (
+    "engaged_samples", "inferences", "inferred_rides", "inferred_vehicles", "lag_curves",
+    "measured_covariance", "measured_gears", "measured_precision", "measured_range",
+    "measured_steps", "suggested_teeth",
+)  # fmt: skip
+_REPLAYED = ("replay_differences", "replayed_gear_use", "replays")
+_JUDGED = ("claims", "pooled_claims", "test_ride_plan", "verdicts")
+
 STAGES = {
-    "read": Stage(read, plan_reading),
-    "measure": Stage(measure, plan_measuring),
-    "moments": Stage(moments, plan_moments),
-    "losses": Stage(losses, plan_losses),
-    "replay": Stage(replays, plan_replays, REPLAY_SETTINGS),
-    "health": Stage(health, plan_health),
-    "verdicts": Stage(verdicts, plan_verdicts),
+    "read": Stage(read, plan_reading, frozenset(_READ)),
+    "measure": Stage(measure, plan_measuring, frozenset(_MEASURED)),
+    "moments": Stage(moments, plan_moments, frozenset(("moments", "ride_profiles"))),
+    "losses": Stage(losses, plan_losses, frozenset(("gear_losses",))),
+    "replay": Stage(replays, plan_replays, frozenset(_REPLAYED), REPLAY_SETTINGS),
+    "health": Stage(health, plan_health, frozenset(("ladder_health",))),
+    "verdicts": Stage(verdicts, plan_verdicts, frozenset(_JUDGED)),
     "report": Stage(report, plan_report),
 }

@@ -12,6 +12,8 @@ from ridelab.resources import data_dir
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
+    from duckdb import DuckDBPyConnection
+
 _BODY = re.compile(r"^create view (\w+) as\n(.*?);$", re.DOTALL | re.MULTILINE)
 
 
@@ -46,11 +48,16 @@ def _views() -> dict[str, frozenset[str]]:
 
 
 def _serialized(sql: str) -> str:
+    row = _parser().execute("select json_serialize_sql($sql::text)", {"sql": sql}).fetchone()
+    return str(row[0]) if row else "{}"
+
+
+@cache
+def _parser() -> DuckDBPyConnection:
+    """Return an empty database, which knows nothing but the language."""
     import duckdb
 
-    with duckdb.connect(config={"autoload_known_extensions": False}) as connection:
-        row = connection.execute("select json_serialize_sql($sql::text)", {"sql": sql}).fetchone()
-    return str(row[0]) if row else "{}"
+    return duckdb.connect(config={"autoload_known_extensions": False})
 
 
 def _nodes(tree: Any) -> Iterator[dict[str, Any]]:  # noqa: ANN401 - JSON

@@ -156,9 +156,11 @@ def test_failing_query_is_a_problem_and_the_rest_still_runs(bench: Bench) -> Non
     """With the file and DuckDB's words; gone when the query is right."""
     query = bench.root / "wrong.sql"
     query.write_text("select nothing from rides", "utf-8")
-    text = '[[stages]]\nquery = "wrong.sql"\n' + QUICK
+    verdicts = '[[stages]]\nrun = "verdicts"\n'
+    text = QUICK.replace(verdicts, f'[[stages]]\nquery = "wrong.sql"\n{verdicts}')
     outcome = bench.run(text)
     assert (outcome.failed, outcome.read, outcome.exit_code) == (("wrong",), 3, 3)
+    assert len(bench.frame("verdicts"))
     [(path, severity, message)] = bench.told("query wrong")
     assert (path, severity) == (str(query), "error")
     assert '"nothing" not found' in message
