@@ -116,14 +116,24 @@ def show(
     store: options.StoreFile = None,
     as_json: options.AsJson = False,
     as_csv: options.AsCsv = False,
+    as_markdown: Annotated[
+        bool, typer.Option("--markdown", help="Of verdicts: the table of claims to publish.")
+    ] = False,
     limit: options.Limit = options.DEFAULT_LIMIT,
 ) -> None:
     """Print a relation of the store."""
+    from ridelab.cli import place
     from ridelab.cli.output import form
     from ridelab.cli.place import of_store
-    from ridelab.cli.stored import print_relation
+    from ridelab.cli.stored import print_claims_document, print_relation
+    from ridelab.errors import UsageError
 
     how = form(as_json=as_json, as_csv=as_csv)
+    if as_markdown:
+        if relation != "verdicts" or how != "table":
+            raise UsageError("--markdown goes with `show verdicts`, without --json and --csv")
+        print_claims_document(place.of_campaign(campaign, store))
+        return
     print_relation(of_store(campaign, store), relation, how, limit)
 
 
@@ -240,3 +250,17 @@ def query(
     from ridelab.cli.stored import print_answer
 
     print_answer(of_store(campaign, store), sql, form(as_json=as_json, as_csv=as_csv), limit)
+
+
+@app.command()
+def export(
+    folder: Annotated[Path, typer.Argument(metavar="DIR")],
+    campaign: options.CampaignFile = None,
+    store: options.StoreFile = None,
+    as_json: options.AsJson = False,
+) -> None:
+    """Write every relation as Parquet and CSV, the claims and the report."""
+    from ridelab.cli import place
+    from ridelab.cli.exporting import print_export
+
+    print_export(place.of_campaign(campaign, store), folder, as_json=as_json)

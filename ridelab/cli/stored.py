@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 from ridelab.cli.output import emit
@@ -11,6 +12,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from ridelab.cli.output import Form
+    from ridelab.cli.place import Place
     from ridelab.store import Store
     from ridelab.units import UnitSystem
 
@@ -32,6 +34,15 @@ def print_relation(where: tuple[Path, UnitSystem], relation: str, how: Form, lim
             raise UsageError(f"no relation {relation!r} in {path}; {nearest(relation, known)}")
         frame = store.frame(relation)
     emit(frame, how, units, limit)  # no store is held while a pager is read
+
+
+def print_claims_document(here: Place) -> None:
+    """Print the claims of a campaign as a table to publish; the same errors."""
+    from ridelab.report.published import claims_document
+
+    with open_to_read(here.store) as store:
+        document = claims_document(store, here.campaign.name, here.campaign.units)
+    sys.stdout.write(document)
 
 
 def print_ride_plan(path: Path, how: Form, units: UnitSystem, limit: int) -> None:

@@ -53,8 +53,10 @@ class Database:
         self._connection, self.path = connection, path
 
     @classmethod
-    def connect(cls, path: Path, *, read_only: bool) -> Database:
+    def connect(cls, path: Path, *, read_only: bool, writes_into: Path | None = None) -> Database:
         """Open the file, and create it unless ``read_only``; wait a moment where it is held.
+
+        ``writes_into``: the one folder in which files may be made.
 
         Raises:
             StoreBusy: another process holds it.
@@ -67,7 +69,7 @@ class Database:
         give_up_at = time.monotonic() + _PATIENCE_S
         while True:
             try:
-                return cls(_connect(path, read_only=read_only), path)
+                return cls(_connect(path, read_only, writes_into), path)
             except StoreBusy:
                 if time.monotonic() > give_up_at:
                     raise
@@ -83,9 +85,9 @@ class Database:
             self._connection.execute(sql, params)
 
     def read(self, sql: str, params: Params | None = None) -> pl.DataFrame:
-        """Return the result of a query."""
+        """Return the result of a query; types that polars lacks come as text."""
         with self._told():
-            return pl.DataFrame(self._connection.sql(sql, params=params))
+            return pl.DataFrame(_of_known_types(self._connection.sql(sql, params=params)))
 
     def insert(self, table: str, rows: pl.DataFrame) -> None:
         """Append rows, columns matched by name."""
@@ -111,16 +113,7 @@ class Database:
         """
         # DuckDB's own type information forgets statements that have no result.
         found = cast("DuckDBPyRelation | None", self._connection.sql(sql))
-        if found is None:
-            return None
-        foreign = [any(word in str(kind) for word in _FOREIGN) for kind in found.types]
-        if not any(foreign):
-            return found
-        columns = [
-            (f"cast(#{place} as varchar)" if as_text else f"#{place}") + f" as {quoted(name)}"
-            for place, (name, as_text) in enumerate(zip(found.columns, foreign, strict=True), 1)
-        ]
-        return found.project(", ".join(columns))
+        return None if found is None else _of_known_types(found)
 
     def statements(self, sql: str) -> int:
         """Return how many statements a user wrote, DuckDB's own errors left as they are."""
@@ -171,6 +164,18 @@ class Database:
             raise
 
 
+def _of_known_types(found: DuckDBPyRelation) -> DuckDBPyRelation:
+    """Return a result with text in the columns whose type polars has no counterpart for."""
+    foreign = [any(word in str(kind) for word in _FOREIGN) for kind in found.types]
+    if not any(foreign):
+        return found
+    columns = [
+        (f"cast(#{place} as varchar)" if as_text else f"#{place}") + f" as {quoted(name)}"
+        for place, (name, as_text) in enumerate(zip(found.columns, foreign, strict=True), 1)
+    ]
+    return found.project(", ".join(columns))
+
+
 def quoted(name: str) -> str:
     """Return a name as SQL takes it, whatever is in it."""
     return '"' + name.replace('"', '""') + '"'
@@ -187,11 +192,19 @@ def plainly(error: Exception, lines: int = 1) -> str:
     return " ".join(line.strip() for line in told.splitlines()[:lines])
 
 
-def _connect(path: Path, *, read_only: bool) -> DuckDBPyConnection:
+def _connect(path: Path, read_only: bool, writes_into: Path | None) -> DuckDBPyConnection:
     import duckdb
 
+    # a folder can be allowed only before everything else is forbidden
+    open_at_first = {} if writes_into is None else {"enable_external_access": True}
     try:
-        connection = duckdb.connect(str(path), read_only=read_only, config=_SEALED)
+        connection = duckdb.connect(str(path), read_only=read_only, config=_SEALED | open_at_first)
+        if writes_into is not None:
+            allowed = literal(str(writes_into))
+            connection.execute(
+                f"set global allowed_directories = [{allowed}]; "
+                "set global enable_external_access = false"
+            )
         _lock(connection)
     except duckdb.ConnectionException as error:
         raise StoreBusy(f"{path}: this process already holds the store otherwise") from error

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import polars as pl
 
 from ridelab.errors import UsageError, nearest
-from ridelab.store import inferred, notes, queries, recordings, schema, stated
+from ridelab.store import inferred, notes, queries, recordings, schema, stated, writing
 from ridelab.store.database import Database, plainly
 
 if TYPE_CHECKING:
@@ -47,15 +47,19 @@ class Store:
         self._database, self._read_only = database, read_only
 
     @classmethod
-    def open(cls, path: str | Path, *, read_only: bool = False) -> Store:
+    def open(
+        cls, path: str | Path, *, read_only: bool = False, writes_into: Path | None = None
+    ) -> Store:
         """Open a store; unless ``read_only``, make it if it is not there.
+
+        ``writes_into``: the one folder that ``write`` may make files in.
 
         Raises:
             StoreBusy: another process holds it, and has not let go within two seconds.
             StoreError: it cannot be opened, is damaged, is something else, or was laid out by
                 another version.
         """
-        database = Database.connect(Path(path), read_only=read_only)
+        database = Database.connect(Path(path), read_only=read_only, writes_into=writes_into)
         try:
             (schema.check if read_only else schema.prepare)(database)
         except BaseException:
@@ -115,6 +119,19 @@ class Store:
             return self._database.read(relation_or_sql, params)
         self._must_exist(relation_or_sql)
         return self._database.read("select * from query_table(?)", [relation_or_sql])
+
+    def write(self, relation: str, parquet: Path, csv: Path) -> int:
+        """Write a relation to two files; return how many rows it has.
+
+        Raises:
+            UsageError: no such relation.
+            StoreError: it cannot be written.
+        """
+        columns = [(column.name, column.type) for column in self.columns(relation)]
+        writing.write_parquet(self._database, relation, columns, parquet)
+        writing.write_csv(self._database, relation, columns, csv)
+        rows = self._database.read("select count(*) from query_table(?)", [relation])
+        return int(rows.item())
 
     def query(self, sql: str) -> pl.DataFrame:
         """Return the result of what a user wrote; only on a store opened ``read_only``.

@@ -1,0 +1,94 @@
+"""``ridelab export`` and ``show verdicts --markdown`` as a person types them."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+from ridelab.campaign import load
+from ridelab.store import Store
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.cli.conftest import Ridelab
+
+CAMPAIGN = """
+[campaign]
+name = "Harbour (invented)"
+[vehicles.heron]
+kind = "trike"
+tyre = "50-406"
+rides = ["rides/*.fit"]
+"""
+
+
+@pytest.fixture
+def campaign(tmp_path: Path) -> Path:
+    """A campaign with a store in which nothing was ridden."""
+    file = tmp_path / "campaign.toml"
+    file.write_text(CAMPAIGN, encoding="utf-8")
+    with Store.open(tmp_path / "ridelab.duckdb") as store:
+        store.put_campaign(load(file))
+    return file
+
+
+@pytest.mark.usefixtures("campaign")
+def test_export_says_what_it_wrote(ridelab: Ridelab, tmp_path: Path) -> None:
+    """How much and where; and again in its place."""
+    for _ in range(2):
+        done = ridelab("export", "out")
+        assert done.code == 0
+        assert done.out.startswith("out: ")
+    assert (tmp_path / "out/stated_vehicles.parquet").exists()
+    assert (tmp_path / "out/report/index.html").exists()
+
+
+@pytest.mark.usefixtures("campaign")
+def test_export_as_json_lists_relations(ridelab: Ridelab) -> None:
+    """One object a relation."""
+    rows = {one["relation"]: one for one in json.loads(ridelab("export", "out", "--json").out)}
+    assert rows["stated_vehicles"] == {
+        "relation": "stated_vehicles",
+        "rows": 1,
+        "parquet": "stated_vehicles.parquet",
+        "csv": "stated_vehicles.csv",
+    }
+
+
+def test_export_without_a_store_says_how_to_make_one(ridelab: Ridelab, tmp_path: Path) -> None:
+    """And makes no folder."""
+    (tmp_path / "campaign.toml").write_text(CAMPAIGN, encoding="utf-8")
+    done = ridelab("export", "out")
+    assert done.code == 1
+    assert "`ridelab run` makes it" in done.err
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.usefixtures("campaign")
+def test_export_into_a_folder_of_something_else_is_refused(ridelab: Ridelab) -> None:
+    """The campaign's own folder, say."""
+    done = ridelab("export", ".")
+    assert done.code == 2
+    assert "no export; accepted: a folder that is empty" in done.err
+
+
+@pytest.mark.usefixtures("campaign")
+def test_claims_to_publish_are_printed(ridelab: Ridelab) -> None:
+    """The document of the export."""
+    done = ridelab("show", "verdicts", "--markdown")
+    assert (done.code, done.out) == (
+        0,
+        "# Harbour (invented): claims and what rides say of them\n\nNo claim was judged.\n",
+    )
+
+
+@pytest.mark.usefixtures("campaign")
+@pytest.mark.parametrize("asked", [("rides",), ("verdicts", "--json")])
+def test_markdown_is_for_verdicts_alone(ridelab: Ridelab, asked: tuple[str, ...]) -> None:
+    """Said so, with the exit code of wrong usage."""
+    done = ridelab("show", *asked, "--markdown")
+    assert done.code == 2
+    assert "--markdown goes with `show verdicts`" in done.err
