@@ -13,7 +13,8 @@ if TYPE_CHECKING:
 
 GAP = "  "
 NO_BREAK = "\N{NO-BREAK SPACE}"
-NARROWEST_TEXT = 24  # columns of running text are not squeezed below this
+NARROWEST_TEXT = 24  # columns of running text are not squeezed below this,
+SQUEEZED_TEXT = 16  # but for a table that would fall apart otherwise
 
 
 @dataclass(frozen=True)
@@ -41,10 +42,9 @@ class Column:
         """Characters that it takes without breaking a cell."""
         return max(map(cell_len, [*self.header, self.unit, *self.cells]))
 
-    @property
-    def narrowest(self) -> int:
-        """Characters that it can do with."""
-        return min(self.width, NARROWEST_TEXT) if self.wraps else self.width
+    def narrowest(self, text: int) -> int:
+        """Characters that it can do with; ``text``: those that running text can."""
+        return min(self.width, text) if self.wraps else self.width
 
 
 def layout(columns: Sequence[Column], width: int) -> str:
@@ -53,7 +53,11 @@ def layout(columns: Sequence[Column], width: int) -> str:
     Running text is broken into lines. What is still too wide is set as several tables, one below
     the other, each with the first column again.
     """
-    return "\n\n".join(_one_table(block, width) for block in _blocks(columns, width))
+    gaps = len(GAP) * (len(columns) - 1)
+    squeezed = sum(column.narrowest(SQUEEZED_TEXT) for column in columns) + gaps
+    usual = sum(column.narrowest(NARROWEST_TEXT) for column in columns) + gaps
+    text = SQUEEZED_TEXT if squeezed <= width < usual else NARROWEST_TEXT
+    return "\n\n".join(_one_table(block, width, text) for block in _blocks(columns, width, text))
 
 
 def printable(text: str) -> str:
@@ -96,24 +100,24 @@ def _shown(char: str) -> str:
     return char
 
 
-def _blocks(columns: Sequence[Column], width: int) -> list[list[Column]]:
+def _blocks(columns: Sequence[Column], width: int, text: int) -> list[list[Column]]:
     """Split columns so that each block fits; the first column leads every block."""
     if not columns:
         return []
     key, *others = columns
-    blocks, used = [[key]], key.narrowest
+    blocks, used = [[key]], key.narrowest(text)
     for column in others:
-        needed = len(GAP) + column.narrowest
+        needed = len(GAP) + column.narrowest(text)
         if used + needed > width and len(blocks[-1]) > 1:
             blocks.append([key])
-            used = key.narrowest
+            used = key.narrowest(text)
         blocks[-1].append(column)
         used += needed
     return blocks
 
 
-def _one_table(columns: Sequence[Column], width: int) -> str:
-    widths = _widths(columns, width)
+def _one_table(columns: Sequence[Column], width: int, text: int) -> str:
+    widths = _widths(columns, width, text)
     heads = [column.header for column in columns]
     depth = max(map(len, heads))
     lines = [
@@ -128,10 +132,10 @@ def _one_table(columns: Sequence[Column], width: int) -> str:
     return "\n".join(lines)
 
 
-def _widths(columns: Sequence[Column], width: int) -> list[int]:
+def _widths(columns: Sequence[Column], width: int, text: int) -> list[int]:
     """Share the room that is left among running texts, evenly, but to none more than it needs."""
-    spare = width - len(GAP) * (len(columns) - 1) - sum(column.narrowest for column in columns)
-    widths = [column.narrowest for column in columns]
+    widths = [column.narrowest(text) for column in columns]
+    spare = width - len(GAP) * (len(columns) - 1) - sum(widths)
     modest_first = sorted(range(len(columns)), key=lambda n: columns[n].width - widths[n])
     for served, n in enumerate(modest_first):
         more = min(columns[n].width - widths[n], max(0, spare) // (len(columns) - served))

@@ -62,6 +62,24 @@ def test_no_rows_still_have_a_header() -> None:
 words = st.text(st.characters(categories=("L", "N", "P", "Zs")), max_size=60)
 
 
+def test_text_is_squeezed_further_before_a_table_falls_apart() -> None:
+    """Beside 57 characters and a gap 21 of 80 are left; beside 66 too few for any text."""
+    label = "gearbox 1 · hub 6 = gearbox 4 · hub 1"
+
+    def table(*digits: int) -> str:
+        numbers = (Column("n", ["1" * wide], right=True) for wide in digits)
+        return layout([Column("label", [label], wraps=True), *numbers], 80)
+
+    lines = table(27, 28).splitlines()
+    assert [line[:21].rstrip() for line in lines[2:]] == [
+        "gearbox 1 · hub 6 =",
+        "gearbox 4 · hub 1",
+    ]
+    assert "\n\n" not in table(27, 28)
+    apart = table(32, 32).split("\n\n")
+    assert [one.splitlines()[2][:37] for one in apart] == [label, label]
+
+
 @given(
     st.lists(st.tuples(words, words, st.integers(0, 10**6)), min_size=1, max_size=5),
     st.integers(60, 120),
