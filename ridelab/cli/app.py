@@ -96,6 +96,7 @@ def run(
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Print what would be done, and do nothing.")
     ] = False,
+    as_json: options.AsJson = False,
 ) -> int:
     """Run a pipeline: from ride files to the report."""
     from ridelab.cli import place
@@ -106,7 +107,8 @@ def run(
         raise UsageError(f"found {more[0]!r} after the pipeline; ride files go with --rides")
     # A shell that expands --rides *.fit hands all files but the first over as arguments.
     here = place.for_run(campaign, [*(rides or []), *(more or [])], tyre, store, out)
-    return print_plan(pipeline, here) if dry_run else run_and_answer(pipeline, here)
+    act = print_plan if dry_run else run_and_answer
+    return act(pipeline, here, as_json=as_json)
 
 
 @app.command()
@@ -132,7 +134,7 @@ def show(
     if as_markdown:
         if relation != "verdicts" or how != "table":
             raise UsageError("--markdown goes with `show verdicts`, without --json and --csv")
-        print_claims_document(place.of_campaign(campaign, store))
+        print_claims_document(place.of_kept(campaign, store))
         return
     print_relation(of_store(campaign, store), relation, how, limit)
 
@@ -263,4 +265,4 @@ def export(
     from ridelab.cli import place
     from ridelab.cli.exporting import print_export
 
-    print_export(place.of_campaign(campaign, store), folder, as_json=as_json)
+    print_export(place.of_kept(campaign, store), folder, as_json=as_json)

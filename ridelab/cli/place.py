@@ -95,5 +95,13 @@ def of_store(file: Path | None, store: Path | None) -> tuple[Path, UnitSystem]:
     return place.store, place.campaign.units
 
 
+def of_kept(file: Path | None, store: Path | None) -> Place:
+    """Find a store as ``of_store`` does, with the name of what was ridden."""
+    if file is None and not _CAMPAIGN.exists():
+        path, _ = of_store(file, store)
+        return of_rides(["*"], None, path, None)  # reads no ride: any glob will do
+    return of_campaign(file, store)
+
+
 def _options(**given: Path | None) -> str:
     return "".join(f" {name} {shlex.quote(str(path))}" for name, path in given.items() if path)

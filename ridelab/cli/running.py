@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ridelab.cli import place
 from ridelab.cli.exits import DONE, SET_ASIDE
@@ -22,8 +24,10 @@ _REASONS_SHOWN = 5
 _ABOUT_FILES = ("read", "campaign")  # stages whose errors cost a file
 
 
-def run_and_answer(pipeline: str, here: Place) -> int:
+def run_and_answer(pipeline: str, here: Place, *, as_json: bool = False) -> int:
     """Run a pipeline, print its answer and return the exit code.
+
+    ``as_json``: print what the run came to, as one object, instead of the answer.
 
     Raises:
         CampaignError: no vehicle, or no ride file for any; the store is not touched.
@@ -31,7 +35,10 @@ def run_and_answer(pipeline: str, here: Place) -> int:
     chosen = _ready(pipeline, here)
     with meter() as shown:
         outcome = _run(chosen, here, shown)
-    _print(outcome, here)
+    if as_json:
+        _print_objects([asdict(outcome) | {"exit_code": outcome.exit_code}])
+    else:
+        _print(outcome, here)
     return outcome.exit_code
 
 
@@ -59,8 +66,10 @@ def run_demo(folder: Path) -> int:
     return SET_ASIDE if outcome.failed else DONE
 
 
-def print_plan(pipeline: str, here: Place) -> int:
+def print_plan(pipeline: str, here: Place, *, as_json: bool = False) -> int:
     """Print what a run would do; no ride is read and nothing written.
+
+    ``as_json``: one object a stage.
 
     Raises:
         CampaignError: as of ``run_and_answer``.
@@ -74,10 +83,18 @@ def print_plan(pipeline: str, here: Place) -> int:
             planned = plan(chosen, here.campaign, store)
     else:
         planned = plan(chosen, here.campaign, None)
+    if as_json:
+        _print_objects([asdict(stage) for stage in planned.stages])
+        return DONE
     say(f"{planned.pipeline}: {chosen.description}".rstrip(": "))
     for number, stage in enumerate(planned.stages, 1):
         _print_planned(number, stage)
     return DONE
+
+
+def _print_objects(rows: list[dict[str, Any]]) -> None:
+    """Print a JSON array of objects that are no relation: paths as text, lists as lists."""
+    say(json.dumps(rows, default=str, ensure_ascii=False, indent=1))
 
 
 def _ready(pipeline: str, here: Place) -> Pipeline:

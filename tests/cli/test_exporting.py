@@ -92,3 +92,24 @@ def test_markdown_is_for_verdicts_alone(ridelab: Ridelab, asked: tuple[str, ...]
     done = ridelab("show", *asked, "--markdown")
     assert done.code == 2
     assert "--markdown goes with `show verdicts`" in done.err
+
+
+def test_rider_without_a_campaign_exports_as_well(ridelab: Ridelab, tmp_path: Path) -> None:
+    """The store that `run --rides` keeps here is meant."""
+    with Store.open(tmp_path / "my-rides.duckdb"):
+        pass
+    assert ridelab("export", "out").code == 0
+    assert "my rides" in (tmp_path / "out/claims.md").read_text(encoding="utf-8")
+
+
+def test_runs_and_their_plans_come_as_json(ridelab: Ridelab, tmp_path: Path) -> None:
+    """One object a stage of what would be done, and one of what was."""
+    (tmp_path / "campaign.toml").write_text(CAMPAIGN, encoding="utf-8")
+    (tmp_path / "rides").mkdir()
+    (tmp_path / "rides" / "none.fit").write_bytes(b"no ride")
+    planned = json.loads(ridelab("run", "claims", "--dry-run", "--json").out)
+    assert planned[0]["stage"] == "read"
+    done = ridelab("run", "claims", "--json")
+    (outcome,) = json.loads(done.out)
+    assert (outcome["set_aside"], outcome["exit_code"], done.code) == (1, 3, 3)
+    assert outcome["report"].endswith("index.html")
