@@ -112,6 +112,21 @@ def run(
 
 
 @app.command()
+def pipeline(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="fleet, claims, usage.")
+    ] = None,
+) -> None:
+    """Print a pipeline file to copy and change; without a name, which there are."""
+    from ridelab.cli.pipelines import print_pipeline, print_pipelines
+
+    if name is None:
+        print_pipelines()
+    else:
+        print_pipeline(name)
+
+
+@app.command()
 def show(
     relation: Annotated[str, typer.Argument(metavar="RELATION")],
     campaign: options.CampaignFile = None,

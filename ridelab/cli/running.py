@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from ridelab.cli import place
 from ridelab.cli.exits import DONE, SET_ASIDE
-from ridelab.cli.output import say, tell, tell_problem
+from ridelab.cli.output import say, say_prose, tell, tell_problem
 from ridelab.cli.progress import meter
 from ridelab.cli.text import counted, printable
 from ridelab.errors import UsageError
@@ -172,7 +172,9 @@ def _tell_reasons(store: Store, again: str) -> None:
 
 def _print_planned(number: int, stage: PlannedStage) -> None:
     work = f"{len(stage.todo)} to do, {stage.kept} unchanged"
-    say(f"{number}. {stage.stage}: {printable(stage.does)} ({work})")
+    say_prose(f"{number}. {stage.stage}: {stage.does} ({work})")
+    if stage.todo == (stage.stage,):
+        return
     for item in stage.todo[:_REASONS_SHOWN]:
         say(f"   {printable(item)}")
     if len(stage.todo) > _REASONS_SHOWN:

@@ -2,7 +2,7 @@
 
 from ridelab.pipeline.context import Listen, Outcome, PlannedStage, Progress
 from ridelab.pipeline.running import Plan, plan, run
-from ridelab.pipeline.specification import Pipeline, Step, load, names
+from ridelab.pipeline.specification import Pipeline, Step, load, names, source
 
 __all__ = [
     "Listen",
@@ -16,4 +16,5 @@ __all__ = [
     "names",
     "plan",
     "run",
+    "source",
 ]

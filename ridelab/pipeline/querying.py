@@ -41,7 +41,8 @@ def query(context: Context, step: Step) -> None:
 
 def plan_query(step: Step, sources: Sources | None) -> PlannedStage:
     """Return whether the relation would be filled, and for which rides, by what is stored now."""
-    does = f"run {step.source} into the relation {step.name}"
+    by_ride = ", ride by ride" if step.settings.get("per_ride") else ""
+    does = f"fill the relation by {step.source}{by_ride}"
     if sources is None:
         return PlannedStage(step.name, does, (step.name,))
     if step.settings.get("per_ride"):

@@ -51,6 +51,11 @@ def names() -> tuple[str, ...]:
     return _stems("pipelines", ".toml")
 
 
+def source(name: str) -> str:
+    """Return the file of a pipeline that ridelab brings, as text."""
+    return data_dir("pipelines").joinpath(f"{name}.toml").read_text("utf-8")
+
+
 def load(name_or_path: str | Path) -> Pipeline:
     """Read a pipeline that ridelab brings by its name, or any other by its path.
 

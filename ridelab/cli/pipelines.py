@@ -1,0 +1,38 @@
+"""``ridelab pipeline``: the pipelines that come along, to be read, copied and changed."""
+
+from __future__ import annotations
+
+from ridelab.cli.output import print_table, say, say_prose
+from ridelab.cli.text import Column
+from ridelab.errors import UsageError, nearest
+
+
+def print_pipelines() -> None:
+    """Print which there are, what each is for, and how one gets at them."""
+    from ridelab.pipeline import load, names
+
+    found = [load(name) for name in names()]
+    print_table(
+        [
+            Column("pipeline", [one.name for one in found]),
+            Column("stages", [str(len(one.steps)) for one in found], right=True),
+            Column("what for", [one.description for one in found], wraps=True),
+        ]
+    )
+    say()
+    say_prose(
+        "`ridelab pipeline fleet > mine.toml` copies one; `ridelab run mine.toml` runs the copy."
+    )
+
+
+def print_pipeline(name: str) -> None:
+    """Print a pipeline as its file says it, comments too.
+
+    Raises:
+        UsageError: none of that name comes along.
+    """
+    from ridelab.pipeline import names, source
+
+    if name not in names():
+        raise UsageError(f"no pipeline {name!r}; {nearest(name, names())}")
+    say(source(name).rstrip("\n"))
