@@ -28,8 +28,8 @@ class Frames(Protocol):
 class Use(NamedTuple):
     """How the gears of one vehicle are used: its rows of the relations of the same names."""
 
-    by_gear: pl.DataFrame
-    by_grade: pl.DataFrame
+    use_by_gear: pl.DataFrame
+    use_by_grade: pl.DataFrame
     outside_comfort: pl.DataFrame
     comfortable_cadence: pl.DataFrame
     cadence_habits: pl.DataFrame
@@ -149,17 +149,6 @@ _OF_A_VEHICLE = (
     "rays",
     "combinations",
 )
-#: In the order of ``Use``.
-_OF_USE = (
-    "use_by_gear",
-    "use_by_grade",
-    "outside_comfort",
-    "comfortable_cadence",
-    "cadence_habits",
-    "shift_habits",
-    "shift_pairs",
-    "shift_sequences",
-)
 _NONE = pl.DataFrame(schema={"duration_s": pl.Float64, "distance_m": pl.Float64})
 
 
@@ -172,7 +161,7 @@ def read_findings(store: Frames) -> Findings:
     problems = store.frame("problems")
     spans = {row["vehicle"]: row for row in store.frame("measured_range").iter_rows(named=True)}
     found = {query: _by_vehicle(_query(store, query)) for query in _OF_A_VEHICLE}
-    used = [_by_vehicle(store.frame(relation)) for relation in _OF_USE]
+    used = [_by_vehicle(store.frame(relation)) for relation in Use._fields]
     teeth = store.frame("suggested_teeth").sort("gear").to_dicts()
     losses = _by_vehicle(store.frame("gear_losses").sort("gear", nulls_last=True))
     vehicles = []

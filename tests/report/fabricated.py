@@ -309,6 +309,18 @@ def _ridden(
     return [None] * samples, [None] * samples
 
 
+def used(store: FabricatedStore) -> None:
+    """Fill what is told of the use of gears, by the real queries; roads rise and fall by 4 %."""
+    store.run(
+        "insert into moments by name select ride, n, 1.0 as seconds, "
+        "development_m * cadence_rpm / 60 as metres, 0.04 * sin(n / 60) as grade, "
+        "greatest(0, 0.2 * sin(n / 60)) as climb_m from samples"
+    )
+    for relation in ("ridden_gears", "ridden_cadences"):
+        query = data_dir("sql").joinpath("analysis", f"{relation}.sql").read_text("utf-8")
+        store.run(f"insert into {relation} by name {query}")  # noqa: S608 - our own query
+
+
 def claim(
     store: FabricatedStore, identity: str, verdict: Mapping[str, Any], **claimed: str | float
 ) -> None:
@@ -346,6 +358,7 @@ def harbour() -> FabricatedStore:
     ride(store, "wren", 4, low_high_m=(2.0, 6.6))
     ride(store, "tern", 5, tern)
     ride(store, "mole", 6)
+    used(store)
     claim(
         store,
         "c1",
