@@ -9,6 +9,7 @@ import polars as pl
 from ridelab.report import charts
 from ridelab.report.answers import first_warnings, headline, sentences
 from ridelab.report.claims import claims_table, contradictions, tally
+from ridelab.report.claims_chart import SENTENCE, claims_chart, on_scale
 from ridelab.report.digits import Printer, count, duration
 from ridelab.report.figures import figure
 from ridelab.report.markup import (
@@ -96,10 +97,17 @@ def _claims(findings: Findings, printer: Printer) -> Markup:
         "section",
         tag("h3", text(f"Claims: {tally(findings.verdicts)}")),
         contradictions(findings.problems),
+        _on_one_scale(findings, printer),
         claims_table(findings.verdicts, printer),
         plan_section(findings.plan, printer),
         id="claims",
     )
+
+
+def _on_one_scale(findings: Findings, printer: Printer) -> Markup:
+    if on_scale(findings.verdicts).is_empty():
+        return NOTHING
+    return figure(claims_chart(findings.verdicts, printer), text(SENTENCE))
 
 
 def _strips(findings: Findings, printer: Printer) -> Markup:

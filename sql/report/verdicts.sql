@@ -10,6 +10,7 @@ select
     claims.printed,
     claims.value,
     claims.tolerance,
+    claims.bound,
     claims.source,
     verdicts.verdict,
     verdicts.measured,

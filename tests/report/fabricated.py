@@ -318,7 +318,7 @@ def used(store: FabricatedStore) -> None:
     )
     for relation in ("ridden_gears", "ridden_cadences"):
         query = data_dir("sql").joinpath("analysis", f"{relation}.sql").read_text("utf-8")
-        store.run(f"insert into {relation} by name {query}")  # noqa: S608 - our own query
+        store.run(f"insert into {relation} by name {query}")
 
 
 def claim(

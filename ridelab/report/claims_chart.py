@@ -1,0 +1,134 @@
+"""All claims on one scale: how far from what was claimed, in tolerances of each claim."""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from ridelab.report.chart_parts import finished, key, told, with_marks
+from ridelab.report.claims import claim_in_words, measured
+from ridelab.report.digits import NO_BREAK
+from ridelab.report.markup import chart_name
+from ridelab.report.palette import light
+
+if TYPE_CHECKING:
+    import altair as alt
+
+    from ridelab.report.digits import Printer
+
+_ROW_PX = 24
+#: What lies further out is drawn at the edge, as an arrow would be.
+_FARTHEST = 6.0
+_LOOK = {
+    "holds": ("holds", "disc"),
+    "fails": ("departs", "cross"),
+    "undecided": ("doubt", "ring"),
+}
+_ROW = pl.Schema(
+    {
+        "row": pl.String(),
+        "verdict": pl.String(),
+        "at": pl.Float64(),
+        "low": pl.Float64(),
+        "high": pl.Float64(),
+        "words": pl.String(),
+    }
+)
+
+
+def claims_chart(verdicts: pl.DataFrame, printer: Printer) -> alt.LayerChart:
+    """Show each judged claim's measured value and interval, as multiples of its tolerance.
+
+    Args:
+        verdicts: the result of the query ``verdicts``, with rows that ``on_scale`` keeps.
+        printer: of what was measured.
+    """
+    import altair as alt
+
+    rows = _rows(verdicts, printer)
+    order = rows["row"].to_list()
+    domain = [-_FARTHEST, _FARTHEST]
+
+    def x(field: str) -> alt.X:
+        return alt.X(
+            f"{field}:Q",
+            scale=alt.Scale(domain=domain, nice=False, clamp=True),
+            axis=alt.Axis(values=[-5, -3, -1, 0, 1, 3, 5], format="+~g", grid=False),
+            title="measured beside claimed, in tolerances",
+        )
+
+    labels = alt.Axis(ticks=False, domain=False, labelLimit=230, grid=False)
+    y = alt.Y("row:N", sort=order, title=None, axis=labels)
+    band = (
+        alt.Chart(pl.DataFrame({"low": [-1.0], "high": [1.0]}))
+        .mark_rect(color=light("line"), opacity=0.55, aria=False)
+        .encode(x("low"), alt.X2("high:Q"))
+    )
+    present = {word: sign for word, sign in _LOOK.items() if word in set(rows["verdict"])}
+    look = key("verdict", present)
+    bars = (
+        alt.Chart(rows)
+        .mark_rule(strokeWidth=3, aria=False)
+        .encode(x("low"), alt.X2("high:Q"), y, look["color"])
+    )
+    points = (
+        alt.Chart(rows)
+        .mark_point(filled=True, opacity=1, size=90)
+        .encode(x("at"), y, **look, **told())
+    )
+    words = "Each claim: what was measured, beside what was claimed, in tolerances of the claim."
+    layers = [band, *with_marks(bars, points)]
+    return finished(alt.LayerChart(layer=layers), words, _ROW_PX * max(len(order), 2) + 10)
+
+
+def on_scale(verdicts: pl.DataFrame) -> pl.DataFrame:
+    """Return the claims that were measured and have a tolerance to be measured in, on both sides.
+
+    "At least 500 %" has an edge and no middle, so it has no place on this scale.
+    """
+    return verdicts.filter(
+        pl.col("measured").is_not_null()
+        & pl.col("tolerance").is_not_null()
+        & (pl.col("tolerance") * pl.col("value").abs() > 0)
+        & pl.col("verdict").is_in(list(_LOOK))
+        & (pl.col("bound").fill_null("about") == "about")
+    )
+
+
+SENTENCE = (
+    "Each mark is what was measured, its bar the 95 % interval, laid beside what was claimed. The "
+    "grey band is the claim with its tolerance: a bar wholly inside it holds, one wholly outside "
+    "fails, one across its edge is undecided. What lies beyond six tolerances stands at the edge."
+)
+
+
+def _rows(verdicts: pl.DataFrame, printer: Printer) -> pl.DataFrame:
+    rows = [_row(row, printer) for row in on_scale(verdicts).iter_rows(named=True)]
+    return pl.DataFrame(rows, schema=_ROW)
+
+
+def _row(row: dict[str, Any], printer: Printer) -> dict[str, object]:
+    unit = float(row["tolerance"] * abs(row["value"]))
+
+    def place(value: float | None) -> float | None:
+        if value is None or not isfinite(value):
+            return None
+        return max(-_FARTHEST, min(_FARTHEST, (value - float(row["value"])) / unit))
+
+    name = chart_name(f"{row['claim']}, {row['vehicle']}")
+    at = place(row["measured"])
+    ends = (place(row["measured_low"]), place(row["measured_high"]))
+    low, high = (at if end is None else end for end in ends)
+    said = claim_in_words(row)
+    claimed = f"{said} {chart_name(row['printed'])}"
+    words = f"{name}: {claimed}, measured {measured(row, printer)}: {row['verdict']}"
+    return {
+        "row": name,
+        "verdict": row["verdict"],
+        "at": at,
+        "low": low,
+        "high": high,
+        "words": words.replace(NO_BREAK, " "),
+    }
