@@ -1,4 +1,4 @@
-"""Ladders and ranges of vehicles, verdicts on claims, and what is wrong, for the terminal."""
+"""Ladders and ranges of vehicles, and what is wrong, for the terminal."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from ridelab.analysis.words import gear_list
 from ridelab.cli.columns import clock
 from ridelab.cli.output import print_table, say, say_prose
-from ridelab.cli.text import NO_BREAK, Column, counted, printable
+from ridelab.cli.text import Column, counted, printable
 from ridelab.report.chart_rows import NOT_RIDDEN
 from ridelab.report.digits import UNKNOWN, Printer, half_width, percent
 from ridelab.report.doubts import cautions, concerning, doubts, why_not
@@ -155,58 +155,6 @@ def _print_doubts(messages: Sequence[str]) -> None:
         say_prose(f"in doubt: {message}")
     if len(messages) > _MOST_SAID:
         say(f"in doubt: … and {counted(len(messages) - _MOST_SAID, 'more reason')}")
-
-
-def print_verdicts(store: Frames, units: UnitSystem, again: str = "") -> None:
-    """Print the verdicts, and how much riding would decide more of them.
-
-    ``again``: the options that lead ``ridelab show`` to this store.
-    """
-    from ridelab.report.claims import claim_in_words, measured
-
-    printer = Printer(units)
-
-    claims = {claim["claim"]: claim for claim in store.frame("claims").to_dicts()}
-    rows = [claims[row["claim"]] | row for row in store.frame("verdicts").to_dicts()]
-    if not rows:
-        return
-    vehicles = [printable(row["vehicle"] or UNKNOWN) for row in rows]
-    reasons = [_why(row, measured(row, printer)) for row in rows]
-    print_table(
-        [
-            Column("verdict", [row["verdict"] for row in rows]),
-            Column("vehicle", vehicles, wraps=True),
-            Column("claim", [_claimed(row, claim_in_words(row)) for row in rows], wraps=True),
-            Column("measured, and why", reasons, wraps=True),
-        ]
-    )
-    say()
-    _print_plan(store.frame("test_ride_plan"), again)
-
-
-def _print_plan(plan: pl.DataFrame, again: str) -> None:
-    """Say how much riding would decide what is undecided, and where it is written down."""
-    if plan.is_empty():
-        return
-    spent = {
-        str(name): rows["seconds"].sum() / 60
-        for (name,), rows in plan.group_by("vehicle", maintain_order=True)
-    }
-    named = ", ".join(f"{printable(name)} {minutes:.0f} min" for name, minutes in spent.items())
-    say_prose(f"what to ride, to decide more of the claims: {named}")
-    say(f"  ridelab show plan{again}")
-
-
-def _claimed(claim: Row, words: str) -> str:
-    """Name a claim and say what it claims: "c1: range 540 %"."""
-    return printable(f"{claim['claim']}: {words} {claim['printed'].replace(' ', NO_BREAK)}")
-
-
-def _why(verdict: Row, measured: str) -> str:
-    """Put the measured value before the reason, unless that says it already."""
-    reason = printable(verdict["reason"])
-    told = measured == UNKNOWN or verdict["quantity"] == "gears"
-    return reason if told else f"{measured}: {reason}"
 
 
 def print_problems(store: Frames, again: str = "") -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ridelab.cli.answer import print_ladders, print_problems, print_verdicts
+from ridelab.cli.answer import print_ladders, print_problems
+from ridelab.cli.answer_claims import print_claims
 from ridelab.cli.answer_losses import print_losses
 from ridelab.cli.output import say, say_prose
 from ridelab.cli.text import printable
@@ -34,7 +35,7 @@ def print_answers(store: Store, here: Place, outcome: Outcome) -> None:
         if for_shop and vehicles > _FEW:
             _print_tally(store, here)
         else:
-            print_verdicts(store, here.campaign.units, here.again)
+            print_claims(store, here.campaign.units, here.again)
     if _LOSSES in ran and len(store.frame("gear_losses")):
         print_losses(store, here.campaign.units, here.again)
         say()

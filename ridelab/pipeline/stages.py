@@ -14,10 +14,11 @@ from ridelab.pipeline.reading import plan_reading, read
 from ridelab.pipeline.replaying import REPLAY_SETTINGS, plan_replays, replays
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Collection, Mapping
 
     from ridelab.campaign import Campaign
     from ridelab.pipeline.context import Context
+    from ridelab.report.page import First
     from ridelab.store import Store
 
     Settings = Mapping[str, object]
@@ -39,9 +40,19 @@ def report(context: Context, _settings: Settings) -> None:
 
     context.listen(Progress("report", 0, 1))
     campaign = context.campaign
-    page = write_report(context.store, context.out_dir, campaign.name, campaign.units)
+    first = first_part(context.outcome.seconds)
+    page = write_report(context.store, context.out_dir, campaign.name, campaign.units, first)
     context.outcome = replace(context.outcome, report=page)
     context.listen(Progress("report", 1, 1, str(page)))
+
+
+def first_part(ran: Collection[str]) -> First | None:
+    """Return what the page begins with, by the stages that ran: what was asked for."""
+    if "service" in ran:
+        return "fleet"
+    if "ridden_gears" in ran:
+        return "use"
+    return "claims" if "verdicts" in ran else None
 
 
 def plan_report(_campaign: Campaign, _store: Store | None) -> PlannedStage:

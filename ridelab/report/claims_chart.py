@@ -55,7 +55,11 @@ def claims_chart(verdicts: pl.DataFrame, printer: Printer) -> alt.LayerChart:
         return alt.X(
             f"{field}:Q",
             scale=alt.Scale(domain=domain, nice=False, clamp=True),
-            axis=alt.Axis(values=[-5, -3, -1, 0, 1, 3, 5], format="+~g", grid=False),
+            axis=alt.Axis(
+                values=[-5, -3, -1, 0, 1, 3, 5],
+                labelExpr="datum.value ? format(datum.value, '+~g') : '0'",
+                grid=False,
+            ),
             title="measured beside claimed, in tolerances",
         )
 

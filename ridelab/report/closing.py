@@ -24,11 +24,23 @@ from ridelab.report.markup import (
     text,
 )
 from ridelab.report.signs import signed
-from ridelab.report.use_section import has_use
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from ridelab.report.findings import Findings
 
+#: What the parts of the page are called; the answer needs no link, since it is in sight.
+_PARTS = {
+    "fleet": "The fleet",
+    "claims": "Claims",
+    "vehicles": "Ladders",
+    "use": "Use of gears",
+    "evidence": "Evidence",
+    "shifts": "Shifts",
+    "set-aside": "Set aside",
+    "meaning": "What the numbers mean",
+}
 #: More doubts than this are folded away, so that the page can be read to its end.
 _MOST_DOUBTS = 12
 
@@ -116,18 +128,9 @@ def meaning_section() -> Markup:
     return tag("section", Markup(prose), id="meaning")
 
 
-def contents(findings: Findings) -> Markup:
-    """Return links to the parts of the page that there are."""
-    parts = {
-        "claims": "" if findings.verdicts.is_empty() else "Claims",
-        "vehicles": "Ladders" if findings.vehicles else "",
-        "use": "Use of gears" if any(map(has_use, findings.vehicles)) else "",
-        "evidence": "Evidence" if findings.vehicles else "",
-        "shifts": "Shifts" if _shifted(findings) else "",
-        "set-aside": "Set aside",
-        "meaning": "What the numbers mean",
-    }
-    links = (link(target, text(word)) for target, word in parts.items() if word)
+def contents(targets: Iterable[str]) -> Markup:
+    """Return links to the parts of the page, in its order."""
+    links = (link(target, text(_PARTS[target])) for target in targets if target in _PARTS)
     return tag("nav", join(links, " "), aria_label="On this page")
 
 

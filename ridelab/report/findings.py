@@ -38,6 +38,22 @@ class Use(NamedTuple):
     shift_sequences: pl.DataFrame
 
 
+class Fleet(NamedTuple):
+    """What a shop is told of its vehicles: the relations of the same names."""
+
+    fleet: pl.DataFrame
+    service: pl.DataFrame
+    ladder_health: pl.DataFrame
+    sensor_health: pl.DataFrame
+    unassigned_rides: pl.DataFrame
+    rides: pl.DataFrame
+
+    def frame(self, relation: str, /) -> pl.DataFrame:
+        """Return one of them by its name."""
+        frame: pl.DataFrame = getattr(self, relation)
+        return frame
+
+
 @dataclass(frozen=True)
 class VehicleFindings:
     """One vehicle: a row of ``vehicles`` and what belongs to it.
@@ -118,6 +134,7 @@ class Findings:
     vehicles: tuple[VehicleFindings, ...]
     verdicts: pl.DataFrame
     plan: pl.DataFrame
+    fleet: Fleet
     problems: pl.DataFrame
 
     @property
@@ -181,7 +198,8 @@ def read_findings(store: Frames) -> Findings:
             )
         )
     plan = store.frame("test_ride_plan")
-    return Findings(tuple(vehicles), _query(store, "verdicts"), plan, problems)
+    fleet = Fleet(*(store.frame(relation) for relation in Fleet._fields))
+    return Findings(tuple(vehicles), _query(store, "verdicts"), plan, fleet, problems)
 
 
 def _query(store: Frames, name: str) -> pl.DataFrame:

@@ -14,13 +14,17 @@ from ridelab.report.digits import Printer, count, duration
 from ridelab.report.figures import figure
 from ridelab.report.markup import (
     NOTHING,
+    Column,
     Markup,
+    Row,
     anchor,
     bullets,
+    folded,
     join,
     link,
     name,
     paragraph,
+    table,
     tag,
     text,
 )
@@ -35,26 +39,24 @@ _STRIPS = (
 )
 
 
-def first_screen(findings: Findings, title: str, contents: Markup, printer: Printer) -> Markup:
-    """Return the head of the page and its answers."""
-    return join(
-        [
-            tag(
-                "header",
-                tag("h1", name(title)),
-                paragraph(_ridden(findings, printer), class_="ridden"),
-                contents,
-            ),
-            tag(
-                "section",
-                tag("h2", text("What the rides say")),
-                _answers(findings, printer),
-                _claims(findings, printer),
-                _strips(findings, printer),
-                id="answer",
-            ),
-        ],
-        "\n",
+def head(findings: Findings, title: str, contents: Markup, printer: Printer) -> Markup:
+    """Return the head of the page: its title, what it stands on, and what is on it."""
+    return tag(
+        "header",
+        tag("h1", name(title)),
+        paragraph(_ridden(findings, printer), class_="ridden"),
+        contents,
+    )
+
+
+def answer_section(findings: Findings, printer: Printer) -> Markup:
+    """Return the answer for each vehicle, and all ladders on one scale."""
+    return tag(
+        "section",
+        tag("h2", text("What the rides say")),
+        _answers(findings, printer),
+        _strips(findings, printer),
+        id="answer",
     )
 
 
@@ -90,12 +92,13 @@ def _answer(vehicle: VehicleFindings, printer: Printer) -> Markup:
     )
 
 
-def _claims(findings: Findings, printer: Printer) -> Markup:
+def claims_section(findings: Findings, printer: Printer) -> Markup:
+    """Return the verdicts, as a picture and as a table, and what to ride next."""
     if findings.verdicts.is_empty():
         return NOTHING
     return tag(
         "section",
-        tag("h3", text(f"Claims: {tally(findings.verdicts)}")),
+        tag("h2", text(f"Claims: {tally(findings.verdicts)}")),
         contradictions(findings.problems),
         _on_one_scale(findings, printer),
         claims_table(findings.verdicts, printer),
@@ -123,4 +126,32 @@ def _strips(findings: Findings, printer: Printer) -> Markup:
     stepless = pl.concat(bars) if bars else None
     order = [one.name for one in findings.vehicles]
     chart = charts.ladder_strips(ladder, stepless, printer.units, order)
-    return figure(chart, text(_STRIPS))
+    rows = folded(text("Figures behind this chart"), _ends_table(findings, printer))
+    return join([figure(chart, text(_STRIPS)), rows])
+
+
+def _ends_table(findings: Findings, printer: Printer) -> Markup:
+    """Return where the measured ladder of each vehicle, or its stepless range, starts and ends."""
+    columns = [
+        Column("Vehicle"),
+        Column("Gears measured", "number"),
+        Column(printer.headed("From", "development"), "number"),
+        Column(printer.headed("To", "development"), "number"),
+    ]
+    return table(
+        text("Developments as measured, from end to end"),
+        columns,
+        (_ends(one, printer) for one in findings.vehicles),
+    )
+
+
+def _ends(vehicle: VehicleFindings, printer: Printer) -> Row:
+    metres = sorted(vehicle.measured["development_m"])
+    ends: list[float | None] = [None, None]
+    if metres:
+        ends = [metres[0], metres[-1]]
+    elif vehicle.stepless and len(vehicle.developments):
+        ends = [vehicle.developments[end][0] for end in ("low_m", "high_m")]
+    gears = "stepless" if vehicle.stepless else str(len(metres))
+    shown = [printer.bare("development", end) for end in ends]
+    return Row([name(vehicle.name), text(gears), *map(text, shown)])

@@ -6,13 +6,14 @@ import tempfile
 from importlib.resources import files
 from pathlib import Path
 from string import Template
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from ridelab.report.closing import contents, meaning_section, set_aside_section, shifts_section
 from ridelab.report.digits import Printer
 from ridelab.report.evidence import evidence_section
 from ridelab.report.findings import read_findings
-from ridelab.report.first_screen import first_screen
+from ridelab.report.first_screen import answer_section, claims_section, head
+from ridelab.report.fleet_section import fleet_section
 from ridelab.report.markup import NOTHING, Markup, shortened, tag, text
 from ridelab.report.palette import style_sheet
 from ridelab.report.use_section import use_section
@@ -24,13 +25,20 @@ if TYPE_CHECKING:
     from ridelab.report.findings import Findings, Frames
     from ridelab.units import UnitSystem
 
+First = Literal["fleet", "claims", "use"]
 #: The version of the chart grammar that the installed altair writes.
 _GRAMMAR = "6.4"
 #: As others expect of a document; temporary files are private.
 _READABLE = 0o644
 
 
-def write_report(store: Frames, out_dir: Path, title: str, units: UnitSystem = "metric") -> Path:
+def write_report(
+    store: Frames,
+    out_dir: Path,
+    title: str,
+    units: UnitSystem = "metric",
+    first: First | None = None,
+) -> Path:
     """Write ``index.html`` into a folder, which is made if need be, and return its path.
 
     A page that is there is replaced at once or not at all. The same store gives the same bytes.
@@ -40,35 +48,51 @@ def write_report(store: Frames, out_dir: Path, title: str, units: UnitSystem = "
         out_dir: where to write.
         title: the name of the campaign, shown as it is.
         units: what figures are shown in.
+        first: the part that comes first: "fleet" for a shop, "claims" for a reviewer, "use" for a
+            rider; where there is no such part, or None, the usual order.
 
     Raises:
         StoreError: the store cannot be read.
         OSError: the folder or the file cannot be written.
     """
-    page = render(read_findings(store), title, Printer(units))
+    page = render(read_findings(store), title, Printer(units), first)
     out_dir.mkdir(parents=True, exist_ok=True)
     return _replace(out_dir / "index.html", page)
 
 
-def render(findings: Findings, title: str, printer: Printer) -> str:
-    """Return the page."""
-    vehicles = findings.vehicles
-    parts = [
-        first_screen(findings, title, contents(findings), printer),
-        _gathered("vehicles", "Ladders", (vehicle_section(one, printer) for one in vehicles)),
-        _gathered("use", "Use of gears", (use_section(one, printer) for one in vehicles)),
-        _gathered("evidence", "Evidence", (evidence_section(one, printer) for one in vehicles)),
-        shifts_section(findings, printer),
-        set_aside_section(findings),
-        meaning_section(),
-    ]
+def render(findings: Findings, title: str, printer: Printer, first: First | None = None) -> str:
+    """Return the page; ``first`` as of ``write_report``."""
+    parts = _parts(findings, printer)
+    order = sorted(parts, key=lambda target: target != first)
+    body = [head(findings, title, contents(order), printer), *(parts[one] for one in order)]
     return Template(_packed("page.html")).substitute(
         title=text(shortened(title)),
         style=style_sheet() + _packed("page.css"),
-        body=tag("main", *parts, id="main"),
+        body=tag("main", *body, id="main"),
         charts=chart_runtime(),
         script=_packed("page.js"),
     )
+
+
+def _parts(findings: Findings, printer: Printer) -> dict[str, Markup]:
+    """Return the parts of the page that there are, by their anchors, in its usual order."""
+    vehicles = findings.vehicles
+    parts = {
+        "fleet": fleet_section(findings, printer),
+        "answer": answer_section(findings, printer),
+        "claims": claims_section(findings, printer),
+        "vehicles": _gathered(
+            "vehicles", "Ladders", (vehicle_section(v, printer) for v in vehicles)
+        ),
+        "use": _gathered("use", "Use of gears", (use_section(v, printer) for v in vehicles)),
+        "evidence": _gathered(
+            "evidence", "Evidence", (evidence_section(v, printer) for v in vehicles)
+        ),
+        "shifts": shifts_section(findings, printer),
+        "set-aside": set_aside_section(findings),
+        "meaning": meaning_section(),
+    }
+    return {target: part for target, part in parts.items() if part}
 
 
 def chart_runtime() -> str:

@@ -7,7 +7,7 @@ from typing import Any
 import polars as pl
 import pytest
 
-from ridelab.cli.answer import print_ladders, print_problems, print_verdicts
+from ridelab.cli.answer import print_ladders, print_problems
 
 GEARS = [
     {
@@ -49,24 +49,6 @@ VEHICLE = {
     "effective_rollout_high_m": 1.553,
     "count_probability": None,
 }
-CLAIM = {
-    "claim": "c1",
-    "drivetrain": "three",
-    "quantity": "range",
-    "printed": "153 %",
-    "gear": None,
-    "which": None,
-    "at_cadence_rpm": None,
-}
-VERDICT = {
-    "claim": "c1",
-    "vehicle": "heron",
-    "verdict": "undecided",
-    "measured": 1.2358,
-    "measured_low": 1.2308,
-    "measured_high": 1.2408,
-    "reason": "gear 3 was not ridden long enough: ride 60 s of steady pedalling in it",
-}
 PROBLEM = dict.fromkeys(("path", "stage", "severity", "message", "vehicle"), pl.String())
 RIDE = {"vehicle": "heron", "path": "rides/one.fit"}
 
@@ -100,7 +82,6 @@ def answer(capsys: pytest.CaptureFixture[str], **relations: list[dict[str, Any]]
     """What is printed for a store with these relations."""
     shelf = Shelf(**relations)
     print_ladders(shelf, "metric")
-    print_verdicts(shelf, "metric")
     print_problems(shelf)
     printed = capsys.readouterr().out
     assert max(map(len, printed.splitlines()), default=0) <= 80
@@ -120,24 +101,20 @@ def test_a_ladder_that_nobody_published_says_how_surely_it_was_counted(
     assert "probability" not in answer(capsys, vehicles=[VEHICLE], measured_gears=GEARS)
 
 
-def test_what_to_ride_next_and_what_is_overloaded_is_said(
+def test_what_is_overloaded_is_said(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    """Minutes of all gears together, and where they are written down; a caution is no doubt."""
+    """A caution is no doubt about the figures; a unit set to another wheel is."""
     printed = answer(
         capsys,
         vehicles=[VEHICLE],
         measured_gears=GEARS,
-        claims=[CLAIM],
-        verdicts=[VERDICT],
-        test_ride_plan=[{"vehicle": "heron", "seconds": 90.0}, {"vehicle": "heron", "seconds": 60}],
         problems=[
             warning("heron", "hub: 300 N·m at its input, stated limit 200 N·m", "torque"),
             warning("heron", "its recording unit is set to another wheel", "wheel"),
         ],
     )
     lines = printed.splitlines()
-    assert "what to ride, to decide more of the claims: heron 2 min" in lines
     assert "caution: hub: 300 N·m at its input, stated limit 200 N·m" in lines
     assert "in doubt: its recording unit is set to another wheel" in lines
 
@@ -274,19 +251,6 @@ def test_doubts_stand_under_the_vehicle(capsys: pytest.CaptureFixture[str]) -> N
         "in doubt: rides/one.fit: its speeds are +3.0 % off",
         "in doubt: doubt 0",
         "in doubt: … and 2 more reasons",
-    ]
-
-
-def test_verdicts_say_what_was_claimed_and_why(capsys: pytest.CaptureFixture[str]) -> None:
-    """One row a claim and vehicle, with the measured value and its interval."""
-    printed = answer(capsys, claims=[CLAIM], verdicts=[VERDICT])
-    assert printed.splitlines() == [
-        "verdict    vehicle  claim            measured, and why",
-        "-" * 80,
-        "undecided  heron    c1: range 153 %  123.6 % (123.1 to 124.1 %): gear 3 was not",
-        "                                     ridden long enough: ride 60 s of steady",
-        "                                     pedalling in it",
-        "",
     ]
 
 

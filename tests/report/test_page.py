@@ -92,10 +92,12 @@ def test_headings_follow_each_other(page: Element) -> None:
 
 
 def test_the_answer_comes_first(page: Element) -> None:
-    """Answer, ladders, evidence, shifts, what was set aside, meaning: in this order."""
+    """Answer, claims, ladders, use, evidence, what was set aside, meaning: in this order."""
     (main,) = page.all("main")
     sections = [one.attributes["id"] for one in main.children if one.tag == "section"]
-    assert sections == ["answer", "vehicles", "use", "evidence", "shifts", "set-aside", "meaning"]
+    assert sections == [
+        "answer", "claims", "vehicles", "use", "evidence", "shifts", "set-aside", "meaning",
+    ]  # fmt: skip
     header = main.children[0]
     assert header.all("h1")[0].text == TITLE
     said = header.all("p")[0].text.replace("\u00a0", " ")

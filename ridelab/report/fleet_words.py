@@ -1,0 +1,120 @@
+"""What a shop is told of its fleet, in words: for the terminal and for the page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from ridelab.report.digits import UNKNOWN, count, duration
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from datetime import date
+
+    from ridelab.report.digits import Printer
+    from ridelab.report.findings import Frames
+
+    Row = dict[str, Any]
+
+_DAYS_SHOWN = 60
+_SERVICE_WORDS = {"no interval": UNKNOWN, "unknown": "unknown", "overdue": "overdue"}
+#: How sure a day is that follows from the pace so far.
+_PACES = {"steady": "", "uneven": " or so", "erratic": ", roughly", "unknown": ""}
+
+
+def needs_hands(store: Frames, printer: Printer) -> list[str]:
+    """Return what should be looked at, a sentence each: services, ladders, sensors, rides."""
+    return [*_services(store, printer), *_ladders(store), *_sensors(store), *_unassigned(store)]
+
+
+def all_together(fleet: Sequence[Row], printer: Printer) -> str:
+    """Say how many vehicles and rides there are, and how far and long they went."""
+    rides = sum(row["rides"] for row in fleet)
+    metres = sum(row["distance_m"] or 0.0 for row in fleet)
+    seconds = sum(row["moving_s"] or 0.0 for row in fleet)
+    said = f"{count(len(fleet), 'vehicle')}, {count(rides, 'ride')}"
+    if not rides:
+        return said
+    return f"{said}: {printer.value('distance', metres)} in {duration(seconds)}"
+
+
+def _services(store: Frames, printer: Printer) -> Iterator[str]:
+    """Tell what is overdue, then what is due soon."""
+    rows = store.frame("service").to_dicts()
+    for state in ("overdue", "soon"):
+        for row in rows:
+            if row["state"] == state:
+                yield f"{row['vehicle']}: {_due(row, printer)}"
+
+
+def _due(row: Row, printer: Printer) -> str:
+    """Say "service overdue by 12 days, and by 40 km", or when and how far off it is."""
+    days, metres = row["remaining_days"], row["remaining_m"]
+    if row["state"] == "overdue":
+        late = [count(-days, "day")] if days is not None and days < 0 else []
+        if metres is not None and metres < 0:
+            late.append(printer.value("distance", -metres))
+        return f"service overdue by {' and '.join(late)}"
+    said = []
+    if days is not None and days <= _DAYS_SHOWN:
+        said.append(f"due on {row['due_on']}" if days else "due today")
+    if metres is not None and (not said or row["next_by"] == "distance"):
+        left = f"{printer.value('distance', metres)} left"
+        if row["expected_on"] is not None and metres > 0:
+            left += f", at its pace until {row['expected_on']}{_PACES[row['pace']]}"
+        said.append(left)
+    return f"service {'; '.join(said)}"
+
+
+def _ladders(store: Frames) -> Iterator[str]:
+    paths = {row["ride"]: row["path"] for row in store.frame("rides").to_dicts()}
+    for row in store.frame("ladder_health").to_dicts():
+        if row["kind"] not in ("sound", "not tested"):
+            ride = f" ({paths[row['ride']]})" if row["ride"] in paths else ""
+            yield f"{row['vehicle']}: {row['finding']}{ride}"
+
+
+def _sensors(store: Frames) -> Iterator[str]:
+    """Tell of sensors that fail, a line a vehicle; those worth a look are in the table."""
+    worst: dict[str, list[Row]] = {}
+    for row in store.frame("sensor_health").to_dicts():
+        if row["state"] == "failing":
+            worst.setdefault(row["vehicle"], []).append(row)
+    for vehicle, rows in worst.items():
+        more = f", in {count(len(rows), 'ride')}" if len(rows) > 1 else ""
+        yield f"{vehicle}: {rows[-1]['finding']}{more}: look at its sensors"
+
+
+def _unassigned(store: Frames) -> Iterator[str]:
+    rows = store.frame("unassigned_rides").to_dicts()
+    if rows:
+        first = rows[0]
+        more = " (the first)" if len(rows) > 1 else ""
+        yield (
+            f"{count(len(rows), 'ride')} without a vehicle: {first['path']}{more}: "
+            f"{first['reason']}"
+        )
+
+
+def ridden_of(ridden: int, published: int | None) -> str:
+    """Return "9/9", or the gears ridden where none are published; a dash where there are none."""
+    if published is None:
+        return str(ridden) if ridden else UNKNOWN
+    return f"{ridden}/{published}"
+
+
+def tested(word: str) -> str:
+    """Return a word of ``fleet``, a dash for what was not tested."""
+    return UNKNOWN if word == "not tested" else word
+
+
+def day(at: date | None) -> str:
+    """Return a day as it is written everywhere."""
+    return UNKNOWN if at is None else f"{at:%Y-%m-%d}"
+
+
+def service_word(row: Row) -> str:
+    """Say when the next service is due, unless it is overdue or nobody knows."""
+    state = row["service"]
+    if state in _SERVICE_WORDS:
+        return _SERVICE_WORDS[state]
+    return day(row["service_on"]) if row["service_on"] is not None else str(state)
