@@ -110,6 +110,16 @@ def plus_minus(row: dict[str, Any], printer: Printer) -> str:
     return f"{shown}{NO_BREAK}{printer.unit(measure)}".rstrip()
 
 
+def between(row: dict[str, Any], values: list[float], printer: Printer) -> str:
+    """Print what several vehicles came to, "511 to 526 %", for a claim in a unit."""
+    return printer.span(_MEASURES[row["quantity"]], min(values), max(values))
+
+
+def in_units(row: dict[str, Any]) -> bool:
+    """Whether a claim is on a quantity that is measured, and not counted."""
+    return row["quantity"] in _MEASURES
+
+
 def _figure_and_interval(row: dict[str, Any], printer: Printer) -> tuple[str, str]:
     value, low, high = row["measured"], row["measured_low"], row["measured_high"]
     if known(value) is None:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from ridelab.cli.answer_claims import print_claims
+from ridelab.cli.answer_claims import _figure, print_claims
+from ridelab.report.digits import Printer
 from tests.report.judged import fleet, pooled
 
 if TYPE_CHECKING:
@@ -105,3 +106,13 @@ def test_speeds_are_in_the_units_of_the_campaign(capsys: pytest.CaptureFixture[s
     store = fleet()
     pooled(store, "c1", "speed", "holds", measured=10.0)
     assert "22.37 ± 0.09 mph" in printed(store, capsys, "imperial")
+
+
+def test_two_vehicles_that_differ_show_what_they_came_to() -> None:
+    """A mean of ± 100 % tells nobody anything; three that agree have a mean worth printing."""
+    row = {"quantity": "range", "measured": 5.19, "measured_low": 4.2, "measured_high": 6.2}
+    printer = Printer("metric")
+    two = _figure(row | {"figures": [5.11, 5.263]}, printer)
+    assert two.replace("\u00a0", " ") == "511 to 526 %"
+    three = row | {"measured_low": 5.1, "measured_high": 5.28, "figures": [5.11, 5.2, 5.263]}
+    assert _figure(three, printer).replace("\u00a0", " ") == "519 ± 9 %"
