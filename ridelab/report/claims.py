@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -28,7 +29,7 @@ from ridelab.report.signs import signed
 
 if TYPE_CHECKING:
     from ridelab.report.digits import Printer
-    from ridelab.units import Measure
+    from ridelab.units import Measure, UnitSystem
 
 _MEASURES: dict[str, Measure] = {
     "range": "range",
@@ -40,6 +41,11 @@ _MEASURES: dict[str, Measure] = {
     "cadence change": "cadence",
     "rollout": "rollout",
     "efficiency": "step",
+}
+#: Units that only one system has, as claims print them.
+_SYSTEMS: dict[UnitSystem, frozenset[str]] = {
+    "metric": frozenset({"km/h", "m/s", "mm", "cm", "m"}),
+    "imperial": frozenset({"mph", "in", "ft"}),
 }
 _COLUMNS = (
     Column("Claim"),
@@ -105,14 +111,24 @@ def plus_minus(row: dict[str, Any], printer: Printer) -> str:
         return UNKNOWN
     if row["quantity"] not in _MEASURES:
         return f"{value:.0f}" if half is None else _figure_and_interval(row, printer)[1]
-    measure = _MEASURES[row["quantity"]]
+    measure, printer = _MEASURES[row["quantity"]], _as_claimed(row, printer)
     shown = printer.plus_minus(measure, value, half)
     return f"{shown}{NO_BREAK}{printer.unit(measure)}".rstrip()
 
 
 def between(row: dict[str, Any], values: list[float], printer: Printer) -> str:
     """Print what several vehicles came to, "511 to 526 %", for a claim in a unit."""
+    printer = _as_claimed(row, printer)
     return printer.span(_MEASURES[row["quantity"]], min(values), max(values))
+
+
+def _as_claimed(row: dict[str, Any], printer: Printer) -> Printer:
+    """Return what prints in the claim's own system of units: 28 mph beside 27.6, not 44.4 km/h."""
+    unit = str(row.get("printed") or "").rpartition(" ")[2]
+    for system, symbols in _SYSTEMS.items():
+        if unit in symbols:
+            return replace(printer, units=system)
+    return printer
 
 
 def in_units(row: dict[str, Any]) -> bool:
@@ -127,7 +143,7 @@ def _figure_and_interval(row: dict[str, Any], printer: Printer) -> tuple[str, st
     if row["quantity"] not in _MEASURES:
         counted = low is None or high is None or low == high
         return f"{value:.0f}", "" if counted else f"{low:.0f} to {high:.0f}"
-    measure = _MEASURES[row["quantity"]]
+    measure, printer = _MEASURES[row["quantity"]], _as_claimed(row, printer)
     figure = printer.value(measure, value, half_width(low, high))
     return figure, printer.span(measure, low, high)
 

@@ -126,3 +126,14 @@ def test_contradictions_on_paper_stand_above_the_verdicts() -> None:
     assert "c1 &lt;b&gt; stands for 5" in told
     assert "damaged" not in told
     assert contradictions(problems.tail(1)) == NOTHING
+
+
+@pytest.mark.parametrize(
+    ("printed", "shown"), [("28 mph", "27.6 mph (27.5 to 27.7 mph)"), ("44 km/h", "44.4 km/h")]
+)
+def test_what_was_measured_stands_in_the_unit_of_the_claim(printed: str, shown: str) -> None:
+    """12.34 m/s are 27.6 mph and 44.4 km/h, whatever the campaign's own units."""
+    row = {"quantity": "speed", "printed": printed, "measured": 12.34}
+    row |= {"measured_low": 12.29, "measured_high": 12.39}
+    for printer in (Printer("metric"), Printer("imperial")):
+        assert measured(row, printer).replace("\u00a0", " ").startswith(shown)
