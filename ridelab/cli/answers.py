@@ -34,7 +34,7 @@ def print_answers(store: Store, here: Place, outcome: Outcome) -> None:
     if _CLAIMS in ran:
         if for_shop and vehicles > _FEW:
             _print_tally(store, here)
-        else:
+        elif not for_shop or len(store.frame("claims")):
             print_claims(store, here.campaign.units, here.again)
     if _LOSSES in ran and len(store.frame("gear_losses")):
         print_losses(store, here.campaign.units, here.again)
