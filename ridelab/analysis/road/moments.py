@@ -64,10 +64,9 @@ def ridden_road(
     pause of the timer; ``grade`` is that of their road, ``climb_m`` what they rise. Unknown is
     null: metres without distance and speed, grade and climbing without altitudes or way.
     """
-    t_s, speed, altitude, distance = (
-        samples[name].cast(pl.Float64).fill_null(np.nan).to_numpy()
-        for name in ("t_s", "speed_mps", "altitude_m", "distance_m")
-    )
+    # All columns at once: polars takes as long to begin as to do one.
+    numbers = pl.col("t_s", "speed_mps", "altitude_m", "distance_m").cast(pl.Float64)
+    t_s, speed, altitude, distance = samples.select(numbers.fill_null(np.nan)).to_numpy().T
     until_next = np.diff(t_s, append=t_s[-1:])
     seconds = _seconds(samples, t_s, until_next, pauses)
     way = _way(distance, speed, until_next)
@@ -76,15 +75,17 @@ def ridden_road(
     grade, rise, fall = _climbing(t_s, way, altitude, source)
     moments = pl.DataFrame(
         {
-            "n": np.arange(len(t_s)),
+            "n": np.arange(len(t_s), dtype=np.int32),
             "seconds": seconds,
             "metres": way * share,
             "grade": grade,
             "climb_m": rise * share,
-        }
+        },
+        schema=MOMENT_SCHEMA,
+        nan_to_null=True,
     )
     profile = _facts(altitude, source, _total(rise * share), _total(fall * share))
-    return moments.cast(MOMENT_SCHEMA).fill_nan(None), profile
+    return moments, profile
 
 
 def _seconds(
