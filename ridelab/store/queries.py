@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from ridelab.errors import StoreError
-from ridelab.store import schema
+from ridelab.store import laying, schema
 from ridelab.store.database import literal, quoted
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ def fill(database: Database, relation: str, query: str, filled_from: str) -> Non
     """
     bare = _bare(database, query)
     with database.transaction():
+        _lay(database, bare)
         _fill_whole(database, relation, bare)
         _note(database, relation, filled_from, {})
 
@@ -62,6 +63,7 @@ def fill_rides(
     bare, known = _bare(database, query), ride_fingerprints(database, relation)
     changed = [ride for ride, state in rides.items() if known.get(ride) != state]
     with database.transaction():
+        _lay(database, bare)
         if known and len(changed) < len(rides):
             _forget(database, relation, [*changed, *(known.keys() - rides.keys())])
             if changed:
@@ -79,6 +81,7 @@ def outdate(database: Database, rides: str, params: Params) -> None:
     ``rides``: a query of their names. Relations filled as a whole keep their rows until a stage
     fills them again.
     """
+    laying.forget(database, rides, params)
     database.execute("delete from derivations")
     if database.read("from derived_rides limit 1").is_empty():
         return
@@ -91,6 +94,12 @@ def _bare(database: Database, query: str) -> str:
     if not database.is_query(query):
         raise StoreError("not one query; accepted: a single SELECT")
     return query.strip().rstrip(";")
+
+
+def _lay(database: Database, query: str) -> None:
+    """Bring the samples up to date that a query reads."""
+    if laying.SAMPLES in _WORD.findall(query.lower()):
+        laying.lay(database)
 
 
 def _fill_whole(database: Database, relation: str, query: str) -> None:

@@ -8,6 +8,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from ridelab.resources import data_dir
+from ridelab.store import laying
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -30,7 +31,7 @@ def tables_read(sql: str) -> frozenset[str]:
 
 
 def beneath(relations: Collection[str]) -> set[str]:
-    """Return the relations themselves, and all that the views among them read."""
+    """Return the relations themselves, and all that they show if views, or are laid down from."""
     found, to_look = set(relations), list(relations)
     while to_look:
         new = _views().get(to_look.pop(), frozenset()) - found
@@ -41,10 +42,11 @@ def beneath(relations: Collection[str]) -> set[str]:
 
 @cache
 def _views() -> dict[str, frozenset[str]]:
-    """Return what each view of sql/views reads."""
+    """Return what each view of sql/views reads, and what samples are laid down from."""
     files = data_dir("sql").joinpath("views").iterdir()
     texts = (file.read_text("utf-8") for file in files if file.name.endswith(".sql"))
-    return {name: tables_read(body) for text in texts for name, body in _BODY.findall(text)}
+    views = {name: tables_read(body) for text in texts for name, body in _BODY.findall(text)}
+    return views | {laying.SAMPLES: tables_read(laying.query(laying.SAMPLES))}
 
 
 def _serialized(sql: str) -> str:

@@ -8,84 +8,100 @@
 -- Across more than 10 s without a named gear (recording gap, standstill, nothing to tell) there is
 -- no shift: nobody knows how many there were.
 --
--- Samples are windowed once. What is left after that are the few at which something happens, and
--- means around these are a join away.
+-- ridden_samples has its rows in order of ride and time, and DuckDB keeps the order of what it
+-- reads. A window without order then costs next to nothing, where sorting costs more than all
+-- else; lag(number) tells where a ride begins.
 with named as (
     select
-        ride,
+        number,
         n,
         t_s,
         gear,
         coupled,
-        lag(t_s) over in_ride as named_before,
-        lag(case when coupled then t_s end ignore nulls) over in_ride as left_at,
-        lag(case when coupled then gear end ignore nulls) over in_ride as from_gear,
-        lag(case when coupled then n end ignore nulls) over in_ride as left_n
-    from samples
-    where gear is not null
-    window in_ride as (partition by ride order by t_s)
+        lag(number) over () = number as goes_on,
+        lag(t_s) over () as named_before
+    from ridden_samples
+    where gear is not null and number >= (select min(number) from numbered_rides)
 ),
 
-notable as materialized (
-    select *
-    from named
-    where t_s - named_before > 10 or (coupled and gear <> from_gear)
-),
-
-gaps as (
-    select ride, named_before as begins_at, t_s as ends_at
-    from notable
-    where t_s - named_before > 10
-),
-
-changes as (
+numbered as (
     select
-        ride,
-        left_n,
+        *,
+        count(*) filter (where goes_on and t_s - named_before > 10) over (
+            rows unbounded preceding
+        ) as gaps
+    from named
+),
+
+driven as (
+    select
+        number,
         n as reached_n,
-        left_at,
         t_s as reached_at,
-        from_gear,
         gear as to_gear,
+        gaps,
+        named_before,
+        lag(number) over () as left_number,
+        lag(n) over () as left_n,
+        lag(t_s) over () as left_at,
+        lag(gear) over () as from_gear,
+        lag(gaps) over () as gaps_before
+    from numbered
+    where coupled
+),
+
+changes as materialized (
+    select
+        number,
+        left_n,
+        reached_n,
+        left_at,
+        reached_at,
+        from_gear,
+        to_gear,
         named_before > left_at as has_decoupled,
-        (left_at + t_s) / 2 as changed_at,
-        sign(gear - from_gear) as direction
-    from notable
-    where coupled and gear <> from_gear
-        and not exists (
-            select 1
-            from gaps
-            where gaps.ride = notable.ride
-                and gaps.begins_at >= notable.left_at
-                and gaps.ends_at <= notable.t_s
-        )
+        (left_at + reached_at) / 2 as changed_at,
+        sign(to_gear - from_gear) as direction
+    from driven
+    where number = left_number and to_gear <> from_gear and gaps = gaps_before
+),
+
+beside as (
+    select
+        *,
+        lag(number) over () = number as follows,
+        lag(reached_at) over () as last_reached_at,
+        lag(changed_at) over () as last_changed_at,
+        lag(direction) over () as last_direction,
+        case when lead(number) over () = number then lead(left_at) over () end as next_left_at
+    from changes
 ),
 
 -- Cadences are means over three seconds, but not beyond the change before or after.
 marked as (
     select
         *,
-        greatest(left_at - 3, coalesce(lag(reached_at) over in_ride, left_at - 3)) as before_from,
-        least(reached_at + 3, coalesce(lead(left_at) over in_ride, reached_at + 3)) as after_until,
-        direction is distinct from lag(direction) over in_ride
-        or changed_at - lag(changed_at) over in_ride >= 3
-        or left_at - lag(reached_at) over in_ride > 10 as starts_sweep
-    from changes
-    window in_ride as (partition by ride order by reached_at)
+        case
+            when follows then greatest(left_at - 3, last_reached_at) else left_at - 3
+        end as before_from,
+        least(reached_at + 3, next_left_at) as after_until,
+        follows is not true
+        or direction <> last_direction
+        or changed_at - last_changed_at >= 3
+        or left_at - last_reached_at > 10 as starts_sweep
+    from beside
 ),
 
 in_sweeps as (
     select
         *,
-        count(*) filter (where starts_sweep) over (
-            partition by ride order by reached_at rows unbounded preceding
-        ) as sweep
+        count(*) filter (where starts_sweep) over (rows unbounded preceding) as sweep
     from marked
 ),
 
 sweeps as materialized (
     select
-        ride,
+        number,
         sweep,
         min(left_at) as left_at,
         max(reached_at) as reached_at,
@@ -97,23 +113,26 @@ sweeps as materialized (
         last(after_until order by reached_at) as after_until,
         bool_or(has_decoupled and reached_at - left_at > 3) as while_decoupled
     from in_sweeps
-    group by ride, sweep
+    group by number, sweep
 ),
 
--- Joined by sixteen seconds of the ride: a bare range of times would compare each with each.
+-- Joined by four seconds of the ride: a bare range of times would compare each with each.
+-- favg, as the same ride shall give the same digits wherever it lies among others.
 around as (
     select
-        spans.ride,
+        spans.number,
         spans.sweep,
-        avg(samples.speed_mps)
+        favg(samples.speed_mps)
             filter (where samples.t_s between spans.left_at and spans.reached_at) as speed_mps,
-        avg(samples.power_w)
+        favg(samples.power_w)
             filter (where samples.t_s between spans.left_at and spans.reached_at) as power_w,
-        avg(samples.cadence_rpm) filter (
+        favg(samples.grade)
+            filter (where samples.n in (spans.left_n, spans.reached_n)) as grade,
+        favg(samples.cadence_rpm) filter (
             where samples.t_s between spans.before_from and spans.left_at
                 and samples.coupled and samples.gear is not null
         ) as cadence_before_rpm,
-        avg(samples.cadence_rpm) filter (
+        favg(samples.cadence_rpm) filter (
             where samples.t_s between spans.reached_at and spans.after_until
                 and samples.coupled and samples.gear is not null
         ) as cadence_after_rpm
@@ -122,22 +141,15 @@ around as (
             *,
             unnest(
                 range(
-                    cast(floor(before_from / 16) as bigint),
-                    cast(floor(after_until / 16) as bigint) + 1
+                    cast(floor(before_from / 4) as bigint),
+                    cast(floor(after_until / 4) as bigint) + 1
                 )
             ) as bucket
         from sweeps
     ) as spans
-    inner join samples
-        on spans.ride = samples.ride and spans.bucket = cast(floor(samples.t_s / 16) as bigint)
-    group by spans.ride, spans.sweep
-),
-
-grades as (
-    select ends.ride, ends.sweep, avg(moments.grade) as grade
-    from (select ride, sweep, unnest([left_n, reached_n]) as n from sweeps) as ends
-    inner join moments on ends.ride = moments.ride and ends.n = moments.n
-    group by ends.ride, ends.sweep
+    inner join ridden_samples as samples
+        on spans.number = samples.number and spans.bucket = cast(floor(samples.t_s / 4) as bigint)
+    group by spans.number, spans.sweep
 ),
 
 -- A gear ridden too briefly to be measured keeps its published ratio: both are on one scale.
@@ -153,7 +165,7 @@ ratios as (
 )
 
 select
-    sweeps.ride,
+    numbered_rides.ride,
     (sweeps.left_at + sweeps.reached_at) / 2 as t_s,
     sweeps.from_gear,
     sweeps.to_gear,
@@ -162,14 +174,14 @@ select
     around.cadence_before_rpm,
     around.cadence_after_rpm,
     around.power_w,
-    grades.grade,
+    around.grade,
     sweeps.while_decoupled
 from sweeps
-left join around on sweeps.ride = around.ride and sweeps.sweep = around.sweep
-left join grades on sweeps.ride = grades.ride and sweeps.sweep = grades.sweep
-left join rides on sweeps.ride = rides.ride
+inner join numbered_rides on sweeps.number = numbered_rides.number
+left join around on sweeps.number = around.number and sweeps.sweep = around.sweep
+left join rides on numbered_rides.ride = rides.ride
 left join ratios as departed
     on rides.vehicle = departed.vehicle and sweeps.from_gear = departed.gear
 left join ratios as reached
     on rides.vehicle = reached.vehicle and sweeps.to_gear = reached.gear
-order by sweeps.ride, t_s
+order by numbered_rides.ride, t_s

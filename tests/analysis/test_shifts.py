@@ -31,6 +31,17 @@ values ('nine', 1, 1.0), ('nine', 2, 1.2), ('nine', 3, 1.5), ('nine', 4, 2.0);
 create table measured_gears (vehicle text, gear int, ratio double, development_m double);
 insert into measured_gears values ('heron', 1, 1.0, 2.0), ('heron', 2, 1.25, 2.5);
 """
+LAID = """
+create or replace table numbered_rides as
+select ride, cast(row_number() over (order by ride) as int) as number
+from (select distinct ride from samples);
+create or replace table ridden_samples as
+select number, samples.* exclude (ride), grade
+from samples
+inner join numbered_rides using (ride)
+left join moments using (ride, n)
+order by number, n
+"""
 COLUMNS = ["ride", "t_s", "from_gear", "to_gear", "step", "speed_mps", "cadence_before_rpm"]
 COLUMNS += ["cadence_after_rpm", "power_w", "grade", "while_decoupled"]
 
@@ -73,6 +84,7 @@ def each_second(gears: Sequence[int | None], coasting: Sequence[int] = ()) -> li
 def shifts(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Run the query as the pipeline does."""
     query = data_dir("sql").joinpath("analysis", "shifts.sql").read_text("utf-8")
+    con.execute(LAID)
     return pl.DataFrame(con.sql(query))
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from ridelab.simulate import SimulatedRide
 
 CONTEXT = """
-create table moments (ride text, n bigint, grade double);
+create table numbered_rides as select 'a' as ride, 1 as number;
 create table rides (ride text, vehicle text);
 create table vehicles (vehicle text, drivetrain text);
 create table published_gears (drivetrain text, gear int, ratio double);
@@ -51,13 +51,13 @@ def shifts(made: SimulatedRide) -> pl.DataFrame:
             "t_s", "speed_mps", "cadence_rpm", "power_w", "altitude_m", "distance_m"
         )
         .with_row_index("n")
-        .with_columns(made.truth["gear"], made.truth["coupled"], ride=pl.lit("a"))
+        .with_columns(made.truth["gear"], made.truth["coupled"], number=1, grade=0.0)
     )
     query = data_dir("sql").joinpath("analysis", "shifts.sql").read_text("utf-8")
     with duckdb.connect() as con:
         con.execute(CONTEXT)
         con.register("records", samples)
-        con.execute("create table samples as from records")
+        con.execute("create table ridden_samples as from records order by n")
         return pl.DataFrame(con.sql(query)).sort("t_s")
 
 

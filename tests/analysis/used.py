@@ -68,6 +68,7 @@ def add_ride(
 
 def computed(store: FabricatedStore) -> FabricatedStore:
     """Fill what the query stages fill."""
+    store.lay()
     for name in QUERIES:
         query = data_dir("sql").joinpath("analysis", f"{name}.sql").read_text("utf-8").strip()
         store.run(f"delete from {name}")  # noqa: S608 - one of the names above

@@ -3,10 +3,11 @@
 1,000 rides of an hour, copied with noise of their own from a dozen simulated ones, stand in a store
 in memory with their true gears. Each analysis of the usage pipeline runs on them as the pipeline
 runs it, and beside it, in the same run, a plain Python loop over the same rows, ride by ride. The
-query that hands these rows to the loop, fifty rides at once, counts as its own; the loop alone is
-told as well. Results must be equal. All is timed in processor time, threads together. Then the
-whole way, from simulated files over inferred gears
-to the use of gears and the shifts, is held against what was truly ridden. ``--quick`` takes 100
+query that hands the rows of a ride to the loop counts as its own; the loop alone is told as well.
+Both read samples that the store has laid side by side; what that takes, once, is told, too, and is
+in the figure for all analyses together. Results must be equal. All is timed in processor time,
+threads together. Then the whole way, from simulated files over inferred gears to the use of gears
+and the shifts, is held against what was truly ridden. ``--quick`` takes 100
 rides. Figures of other analyses are added by ``MORE``.
 """
 
@@ -39,36 +40,52 @@ TIMES_PLAIN = 30.0
 RIDES, QUICK_RIDES = 1000, 100
 #: What other analyses add: functions of ``quick`` that return figures.
 MORE: list[Callable[[bool], list[Figure]]] = [truth_figures]
-_OF_MOMENTS = {"seconds", "metres", "climb_m", "grade"}
 _USE_KEYS = {"grade": "grade_from", "speed": "speed_from_mps", "hour": "hour", "month": "month"}
 
 
 def figures(rides: int) -> list[Figure]:
     """Time and agreement of each analysis."""
     store = made_store(rides)
-    out: list[Figure] = []
-    analyses: list[tuple[str, Callable[[Any], Any], Any, Callable[[Any, Any], bool]]] = [
-        ("time, way and climbing", _moments, plain.Moments(), _same_moments),
+    out, *_ = _beside(store, "time, way and climbing", _moments, plain.Moments(), _same_moments)
+    begin = time.process_time()
+    store.lay()
+    in_all, looped_in_all = time.process_time() - begin, 0.0
+    out.append(figure(f"laying samples side by side, {rides} rides: s", in_all))
+    ladders = _ladders(store)
+    for name, ours, peer, alike in (
         ("use of gears", _use, plain.Use(), _same_use),
-        ("shifts", _shifts, plain.Shifts(), _same_shifts),
-        ("cadences and comfort", _cadences, plain.Cadences(_ladders(store)), _same_cadences),
+        ("shifts", _shifts, plain.Shifts(ladders), _same_shifts),
+        ("cadences and comfort", _cadences, plain.Cadences(ladders), _same_cadences),
+    ):
+        told, spent, looped = _beside(store, name, ours, peer, alike)
+        out, in_all, looped_in_all = out + told, in_all + spent, looped_in_all + looped
+    times = looped_in_all / in_all
+    return [*out, figure("these three and laying together: times as fast", times, None)]
+
+
+def _beside(
+    store: FabricatedStore,
+    name: str,
+    ours: Callable[[Any], Any],
+    peer: Any,  # noqa: ANN401 - one of the loops
+    alike: Callable[[Any, Any], bool],
+) -> tuple[list[Figure], float, float]:
+    """Return the figures of one analysis, and what it and the loop took of the processor, s."""
+    begin, wall = time.process_time(), time.perf_counter()
+    found = ours(store)
+    spent, wall = time.process_time() - begin, time.perf_counter() - wall
+    reading, looping = _loop(store, peer)
+    equal, times = alike(found, peer.result()), (reading + looping) / spent
+    label = f"{name}, {len(store.frame('recorded_rides'))} rides of {SECONDS // 60} min"
+    told = [
+        figure(f"{label}: s", spent),
+        figure(f"{label}: by the clock, s", wall),
+        figure(f"{label}: plain loop, s", reading + looping),
+        figure(f"{label}: of these in the loop itself, s", looping),
+        figure(f"{label}: times as fast", times, TIMES_PLAIN, times),
+        figure(f"{label}: the same (1: yes)", int(equal), 1, int(equal)),
     ]
-    for name, ours, peer, alike in analyses:
-        begin = time.process_time()
-        found = ours(store)
-        spent = time.process_time() - begin
-        reading, looping = _loop(store, peer)
-        equal = alike(found, peer.result())
-        label = f"{name}, {rides} rides of {SECONDS // 60} min"
-        times = (reading + looping) / spent
-        out += [
-            figure(f"{label}: s", spent),
-            figure(f"{label}: plain loop, s", reading + looping),
-            figure(f"{label}: of these in the loop itself, s", looping),
-            figure(f"{label}: times as fast", times, TIMES_PLAIN, times),
-            figure(f"{label}: the same (1: yes)", int(equal), 1, int(equal)),
-        ]
-    return out
+    return told, spent, reading + looping
 
 
 def figure(
@@ -98,8 +115,7 @@ def _fill(store: FabricatedStore, name: str) -> None:
 
 def _shifts(store: FabricatedStore) -> tuple[pl.DataFrame, pl.DataFrame]:
     _fill(store, "shifts")
-    told = store.frame("select ride, t_s, from_gear, to_gear from shifts order by all")
-    return told, store.frame("shift_habits")
+    return store.frame("shifts"), store.frame("shift_habits")
 
 
 def _use(store: FabricatedStore) -> dict[str, pl.DataFrame]:
@@ -120,7 +136,7 @@ def _loop(store: FabricatedStore, peer: Any) -> tuple[float, float]:  # noqa: AN
     rides = store.frame("select ride, vehicle, started_at from recorded_rides order by ride")
     for batch in rides.iter_slices(50):
         begin = clock()
-        rows = _rows(store, peer.COLUMNS, batch["ride"][0], batch["ride"][-1])
+        rows = _rows(store, peer, batch["ride"][0], batch["ride"][-1])
         reading += clock() - begin
         begin = clock()
         for ride, vehicle, started_at in batch.iter_rows():
@@ -133,15 +149,21 @@ def _loop(store: FabricatedStore, peer: Any) -> tuple[float, float]:  # noqa: AN
 
 
 def _rows(
-    store: FabricatedStore, columns: Sequence[str], first: str, last: str
+    store: FabricatedStore,
+    peer: Any,  # noqa: ANN401 - one of the loops
+    first: str,
+    last: str,
 ) -> dict[str, list[tuple[Any, ...]]]:
-    """Read the rows of some rides, from the tables that have their columns."""
-    moments = "left join moments using (ride, n)" if _OF_MOMENTS & set(columns) else ""
-    found = store.frame(
-        f"select ride, {', '.join(columns)} from samples {moments} "  # noqa: S608 - columns of our own
+    """Read the rows of some rides as plain Python reads them, by ride."""
+    laid = "ridden_samples inner join numbered_rides using (number)"
+    table = "recorded_samples" if isinstance(peer, plain.Moments) else laid
+    found: dict[str, list[tuple[Any, ...]]] = {}
+    for ride, *row in store.rows(
+        f"select ride, {', '.join(peer.COLUMNS)} from {table} "  # noqa: S608 - columns of our own
         f"where ride between '{first}' and '{last}' order by ride, n"
-    ).partition_by("ride", as_dict=True, include_key=False)
-    return {str(key[0]): rows.rows() for key, rows in found.items()}
+    ):
+        found.setdefault(ride, []).append(tuple(row))
+    return found
 
 
 def _ladders(store: FabricatedStore) -> dict[str, dict[int, float]]:
@@ -161,9 +183,21 @@ def _same_moments(ours: pl.DataFrame, theirs: list[tuple[Any, ...]]) -> bool:
 def _same_shifts(ours: Any, theirs: Any) -> bool:  # noqa: ANN401 - pairs of results
     told, habits = ours
     often = dict(habits["vehicle", "shifts_per_km"].iter_rows())
-    return bool(told.rows() == theirs[0]) and all(
-        math.isclose(often[name], value, rel_tol=1e-9) for name, value in theirs[1].items()
+    return (
+        len(told) == len(theirs[0])
+        and all(
+            one[0] == other[0]
+            and all(_as_close(value, peer) for value, peer in zip(one[1:], other[1:], strict=True))
+            for one, other in zip(sorted(told.rows()), theirs[0], strict=True)
+        )
+        and all(math.isclose(often[name], value, rel_tol=1e-9) for name, value in theirs[1].items())
     )
+
+
+def _as_close(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)
 
 
 def _same_use(ours: dict[str, pl.DataFrame], theirs: dict[tuple[Any, ...], list[float]]) -> bool:

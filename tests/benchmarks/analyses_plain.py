@@ -135,51 +135,105 @@ class Cadences:
 
 
 class Shifts:
-    """Sweeps, with the gears before and after, and how many a kilometre."""
+    """Sweeps, with the gears, means around them, and how many a kilometre."""
 
-    COLUMNS = ("t_s", "gear", "coupled", "metres")
+    COLUMNS = (
+        "t_s", "gear", "coupled", "metres", "speed_mps", "cadence_rpm", "power_w", "grade",
+    )  # fmt: skip
 
-    def __init__(self) -> None:
-        self.found: list[tuple[str, float, int, int]] = []
+    def __init__(self, ladders: dict[str, dict[int, float]]) -> None:
+        self.ladders = ladders
+        self.found: list[tuple[Any, ...]] = []
         self.metres: dict[str, float] = defaultdict(float)
         self.counts: dict[str, int] = defaultdict(int)
 
     def add(self, ride: str, vehicle: str, rows: Sequence[tuple[Any, ...]]) -> None:
         """Take one ride."""
-        sweeps: list[list[Any]] = []
+        changes: list[tuple[int, int, bool]] = []
         before = last = None
-        for t, gear, coupled, metres in rows:
+        for place, (t, gear, coupled, metres, *_) in enumerate(rows):
             self.metres[vehicle] += metres or 0.0
             if gear is None:
                 continue
             if last is not None and t - last > LONGEST_S:
                 before = None
+            if coupled:
+                if before is not None and rows[before][1] != gear:
+                    changes.append((before, place, last is not None and last > rows[before][0]))
+                before = place
             last = t
-            if not coupled:
-                continue
-            if before is not None and before[1] != gear:
-                _sweep(sweeps, before, (t, gear), new=len(sweeps))
-            elif before is None and sweeps:
-                sweeps[-1][5] = True
-            before = (t, gear)
-        self.found += [(ride, (one[0] + one[1]) / 2, one[2], one[3]) for one in sweeps]
+        sweeps = list(_sweeps(changes, rows))
+        ladder = self.ladders[vehicle]
+        self.found += [(ride, *_told(sweep, rows, ladder)) for sweep in sweeps]
         self.counts[vehicle] += len(sweeps)
 
     def result(self) -> tuple[list[tuple[Any, ...]], dict[str, float]]:
-        """Rows of ride, t_s, from_gear, to_gear; and shifts a kilometre by vehicle."""
+        """Rows as of the relation shifts, and shifts a kilometre by vehicle."""
         often = {name: count / self.metres[name] * 1000 for name, count in self.counts.items()}
         return sorted(self.found), often
 
 
-def _sweep(sweeps: list[list[Any]], left: Any, reached: Any, new: int) -> None:  # noqa: ANN401 - pairs of time and gear
-    """Add a change to the sweep it belongs to: left at, reached at, from, to, changed at, over."""
-    at, up = (left[0] + reached[0]) / 2, reached[1] > left[1]
-    if new and not sweeps[-1][5]:
-        one = sweeps[-1]
-        if (one[6] is up) and at - one[4] < 3.0:
-            one[1], one[3], one[4] = reached[0], reached[1], at
-            return
-    sweeps.append([left[0], reached[0], left[1], reached[1], at, False, up])
+#: Places of the samples before and after, cadences told from and until, made while decoupled.
+Sweep = tuple[int, int, float, float, bool]
+
+
+def _sweeps(changes: list[tuple[int, int, bool]], rows: Sequence[tuple[Any, ...]]) -> list[Sweep]:
+    """Join changes in one direction less than 3 s apart."""
+    found: list[Sweep] = []
+    for place, (left, reached, decoupled) in enumerate(changes):
+        since, until = rows[left][0] - 3.0, rows[reached][0] + 3.0
+        if place:
+            since = max(since, rows[changes[place - 1][1]][0])
+        if place + 1 < len(changes):
+            until = min(until, rows[changes[place + 1][0]][0])
+        coasting = decoupled and rows[reached][0] - rows[left][0] > 3.0
+        if place and _same_sweep(changes[place - 1], changes[place], rows):
+            first = found.pop()
+            found.append((first[0], reached, first[2], until, first[4] or coasting))
+        else:
+            found.append((left, reached, since, until, coasting))
+    return found
+
+
+def _same_sweep(
+    one: tuple[int, int, bool], other: tuple[int, int, bool], rows: Sequence[tuple[Any, ...]]
+) -> bool:
+    up = [rows[change[1]][1] > rows[change[0]][1] for change in (one, other)]
+    at = [(rows[change[0]][0] + rows[change[1]][0]) / 2 for change in (one, other)]
+    return bool(up[0] == up[1] and at[1] - at[0] < 3.0)
+
+
+def _told(
+    sweep: Sweep, rows: Sequence[tuple[Any, ...]], ladder: dict[int, float]
+) -> tuple[Any, ...]:
+    """Return the columns of a shift."""
+    left, reached, since, until, coasting = sweep
+    first, last = left, reached
+    while first > 0 and rows[first - 1][0] >= since:
+        first -= 1
+    while last + 1 < len(rows) and rows[last + 1][0] <= until:
+        last += 1
+    inside = rows[left : reached + 1]
+    before = [row[5] for row in rows[first : left + 1] if row[2] and row[1] is not None]
+    after = [row[5] for row in rows[reached : last + 1] if row[2] and row[1] is not None]
+    from_gear, to_gear = rows[left][1], rows[reached][1]
+    return (
+        (rows[left][0] + rows[reached][0]) / 2,
+        from_gear,
+        to_gear,
+        ladder[to_gear] / ladder[from_gear] - 1,
+        _mean([row[4] for row in inside]),
+        _mean(before),
+        _mean(after),
+        _mean([row[6] for row in inside]),
+        _mean([rows[left][7], rows[reached][7]]),
+        coasting,
+    )
+
+
+def _mean(values: Iterable[float | None]) -> float | None:
+    known = [value for value in values if value is not None]
+    return sum(known) / len(known) if known else None
 
 
 def _until(items: Iterable[tuple[tuple[int | None, int], float]], share: float) -> float:

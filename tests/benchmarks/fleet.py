@@ -104,14 +104,13 @@ def _named(frame: pl.DataFrame, name: str) -> pl.DataFrame:
 def _spells(read: Sequence[Ride], result: VehicleGears, name: str) -> pl.DataFrame:
     """Run the query on the rides as they would be stored, every sample a second."""
     store = FabricatedStore()
-    for ride, found in zip(read, result.rides, strict=True):
-        numbered = ride.samples.with_row_index("n").with_columns(ride=pl.lit(ride.sha256))
-        store.add_frame("recorded_samples", numbered.select("ride", "n", "t_s"))
-        store.add_frame(
-            "moments", numbered.select("ride", "n", seconds=pl.lit(1.0), metres=pl.lit(0.0))
+    for number, (ride, found) in enumerate(zip(read, result.rides, strict=True), 1):
+        store.add("numbered_rides", {"ride": ride.sha256, "number": number})
+        told = ride.samples.select("t_s").with_row_index("n")
+        engaged = found.engaged.drop("recorded_gear").with_columns(
+            number=pl.lit(number), seconds=1.0
         )
-        engaged = found.engaged.with_row_index("n").with_columns(ride=pl.lit(ride.sha256))
-        store.add_frame("engaged_samples", engaged)
+        store.add_frame("ridden_samples", told.hstack(engaged))
     query = data_dir("sql").joinpath("analysis", "gear_spells.sql").read_text("utf-8")
     started = pl.DataFrame(
         {"ride": [one.sha256 for one in read], "started_at": [one.started_at for one in read]}

@@ -8,16 +8,19 @@ and nothing can be named of mole. The campaign is invented, and so are all its f
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import duckdb
 import numpy as np
 import polars as pl
 
 from ridelab.resources import data_dir
+from ridelab.store import laying
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+
+    from ridelab.store.database import Database, Params
 
 NINE = (0.7333, 0.9067, 1.12, 1.3867, 1.7067, 2.1067, 2.6, 3.2133, 3.96)
 FOURTEEN = tuple(0.8 * 5.26 ** (n / 13) for n in range(14))
@@ -56,6 +59,23 @@ class FabricatedStore:
         words = relation_or_sql.split()
         query = f'from "{relation_or_sql}"' if len(words) == 1 else relation_or_sql
         return pl.DataFrame(self._con.sql(query))
+
+    def read(self, query: str) -> pl.DataFrame:
+        """Return the result of a query, as a store's database does."""
+        return self.frame(query)
+
+    def execute(self, statement: str, params: Params | None = None) -> None:
+        """Run a statement with parameters, as a store's database does."""
+        self._con.execute(statement, params)
+
+    def lay(self) -> None:
+        """Lay samples down as a store does before its queries, all anew."""
+        self.run("delete from ridden_samples; delete from numbered_rides")
+        laying.lay(cast("Database", self))
+
+    def rows(self, query: str) -> list[tuple[Any, ...]]:
+        """Return the rows of a query, read without any other library."""
+        return self._con.execute(query).fetchall()
 
     def run(self, statement: str) -> None:
         """Change what is stored."""
