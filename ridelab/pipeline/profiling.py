@@ -56,18 +56,12 @@ def of_rides(store: Store, barometers: Mapping[str, bool]) -> tuple[pl.DataFrame
     pauses = _by_ride(store, _PAUSES, rides)
     none = pl.DataFrame(schema={"start_s": pl.Float64()})
     of_ride = {"ride": pl.String()}
-    told, profiles = [MOMENT_SCHEMA.to_frame()], []
+    told, profiles = [pl.DataFrame(schema=of_ride | dict(MOMENT_SCHEMA))], []
     for ride, own in samples.items():
         found, profile = ridden_road(own, pauses.get(ride, none), barometer=barometers[ride])
-        told.append(found)
+        told.append(found.select(pl.lit(ride).alias("ride"), *MOMENT_SCHEMA.names()))
         profiles.append({"ride": ride, **profile})
-    names = pl.DataFrame(
-        {"ride": list(samples), "times": [len(own) for own in samples.values()]},
-        schema={"ride": pl.String(), "times": pl.UInt32()},
-    )
-    repeated = names.select(pl.col("ride").repeat_by("times").explode())
-    moments = repeated.hstack(pl.concat(told))
-    return moments, pl.DataFrame(profiles, schema=of_ride | dict(PROFILE_SCHEMA))
+    return pl.concat(told), pl.DataFrame(profiles, schema=of_ride | dict(PROFILE_SCHEMA))
 
 
 def _by_ride(store: Store, query: str, rides: Sequence[str]) -> dict[str, pl.DataFrame]:

@@ -64,9 +64,10 @@ def ridden_road(
     pause of the timer; ``grade`` is that of their road, ``climb_m`` what they rise. Unknown is
     null: metres without distance and speed, grade and climbing without altitudes or way.
     """
-    # All columns at once: polars takes as long to begin as to do one.
-    numbers = pl.col("t_s", "speed_mps", "altitude_m", "distance_m").cast(pl.Float64)
-    t_s, speed, altitude, distance = samples.select(numbers.fill_null(np.nan)).to_numpy().T
+    t_s, speed, altitude, distance = (
+        samples[name].cast(pl.Float64).fill_null(np.nan).to_numpy()
+        for name in ("t_s", "speed_mps", "altitude_m", "distance_m")
+    )
     until_next = np.diff(t_s, append=t_s[-1:])
     seconds = _seconds(samples, t_s, until_next, pauses)
     way = _way(distance, speed, until_next)
@@ -75,17 +76,15 @@ def ridden_road(
     grade, rise, fall = _climbing(t_s, way, altitude, source)
     moments = pl.DataFrame(
         {
-            "n": np.arange(len(t_s), dtype=np.int32),
+            "n": np.arange(len(t_s)),
             "seconds": seconds,
             "metres": way * share,
             "grade": grade,
             "climb_m": rise * share,
-        },
-        schema=MOMENT_SCHEMA,
-        nan_to_null=True,
+        }
     )
     profile = _facts(altitude, source, _total(rise * share), _total(fall * share))
-    return moments, profile
+    return moments.cast(MOMENT_SCHEMA).fill_nan(None), profile
 
 
 def _seconds(
