@@ -45,11 +45,11 @@ class Rungs:
     nobody published, or in order without a published ladder. ``doubts`` say, in words, where the
     rides leave the placement open or do not fit the published ladder; ``placement_probability`` and
     ``unexplained_share`` (of the steady pedalling) put two of them in numbers. ``expected``: where
-    the published ladder as placed has the gears, None without one; ``log_prior``: of that place;
-    ``members``: ln of each combination's ratio over its gear's, (most combinations of a gear,
-    gears), rows of shorter gears repeated; None where every gear is a single one;
-    ``count_probabilities``: of each number of gears that may have been ridden, without a published
-    ladder, the most probable first.
+    the published ladder as placed has the gears, None without one; ``log_prior``: of that
+    place, its rollout and departures; ``members``: ln of each combination's ratio over its gear's,
+    (most combinations of a gear, gears), rows of shorter gears repeated; None where every gear is a
+    single one; ``count_probabilities``: of each number of gears that may have been ridden, without
+    a published ladder, the most probable first.
     """
 
     ln_developments: Floats

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ridelab.gears.counting import count_gears
+from ridelab.gears.departures import Published, places
 from ridelab.gears.discover import gathers
-from ridelab.gears.ladder import NoLadder, Rungs
-from ridelab.gears.mixture import Anchor, Mixture, settle
-from ridelab.gears.placement import Placement, offsets, place
+from ridelab.gears.ladder import LEAST_S, NoLadder, Rungs
+from ridelab.gears.mixture import Anchor, Mixture, gathered, settle
+from ridelab.gears.placement import Placement, half_a_step, offsets, place
 from ridelab.gears.stretches import pooled
 
 if TYPE_CHECKING:
@@ -28,6 +29,10 @@ if TYPE_CHECKING:
 FACTOR_TOLD = 0.02
 #: A gear departs from its published ratio by about this much before the rides speak.
 DEPARTURE_SD = 0.01
+#: Ladders placed within this of each other settle alike.
+SAME_PLACE = 0.006
+#: So many gears are looked for beyond either end of the ladder as placed first.
+MOST_BEYOND = 3
 #: Stretches further than this from every gear, in ln(development), belong to none.
 ASTRAY = 0.012
 #: Further than this is unexplained in any case.
@@ -65,13 +70,12 @@ def match(parts: Sequence[Stretches], published: Ladder, stated: Stated) -> Matc
     shifts, stretches = np.zeros(len(parts)), pooled(parts)
     if len(stretches) == 0:
         return NoLadder("no steady pedalling: the published ladder cannot be placed")
-    ln_ratios = np.log(np.array(published.ratios))
-    places = place(stretches, ln_ratios, stated)
-    shifts = offsets(parts, places[0]) if len(parts) > 1 else shifts
+    placed = place(stretches, np.log(np.array(published.ratios)), stated)
+    shifts = offsets(parts, placed) if len(parts) > 1 else shifts
     if shifts.any():
         stretches = pooled([part.shifted(by) for part, by in zip(parts, shifts, strict=True)])
-        places = place(stretches, ln_ratios, stated)
-    ladders = tuple(_ladder(stretches, published, placed) for placed in places)
+        placed = place(stretches, np.log(np.array(published.ratios)), stated)
+    ladders = _ladders(stretches, published, stated, placed)
     unexplained = ladders[0].unexplained_share or 0.0
     if unexplained > WITHOUT_STEPS and gathers(stretches) is False:
         return NoLadder(
@@ -82,10 +86,54 @@ def match(parts: Sequence[Stretches], published: Ladder, stated: Stated) -> Matc
     return Matched(ladders, shifts)
 
 
-def _ladder(stretches: Stretches, published: Ladder, placed: Placement) -> Rungs:
-    """Return the ladder in use if the published one sits in this place."""
+def _ladders(
+    stretches: Stretches, published: Ladder, stated: Stated, placed: Placement
+) -> tuple[Rungs, ...]:
+    """Return the ladders in use where the published one may sit; ``placed``: as published.
+
+    Stretches gather where they do whatever the place, so that its gears, found once, tell how
+    probable each place is. Gears that lie beyond its ends are among them: they may tell of another.
+    """
+    of_gear, beside = _combinations(published)
     ln_ratios = np.log(np.array(published.ratios))
-    centres = _settled(stretches, published, placed)
+    centres = placed.ln_developments[of_gear] + beside
+    extended = _extended(stretches, centres, 2.0 * half_a_step(ln_ratios))
+    there = _mixture(stretches, extended)
+    both = Published(ln_ratios, np.sort(ln_ratios[of_gear] + beside))
+    made = []
+    for one in places(gathered(stretches, there), both, stated, placed.scatter):
+        away = np.abs(one.ln_developments - placed.ln_developments).max()
+        again = there if away < SAME_PLACE and len(extended) == len(centres) else None
+        made.append(_ladder(stretches, published, one, again))
+    return tuple(made)
+
+
+def _extended(stretches: Stretches, centres: Floats, step: float) -> Floats:
+    """Return the centres, and others further up and down by a step each while stretches go on."""
+    y, seconds = stretches.ln_development, stretches.seconds
+    low, high = [float(centres.min())], [float(centres.max())]
+    while len(low) <= MOST_BEYOND and seconds[y < low[-1] - 0.5 * step].sum() > LEAST_S:
+        low.append(low[-1] - step)
+    while len(high) <= MOST_BEYOND and seconds[y > high[-1] + 0.5 * step].sum() > LEAST_S:
+        high.append(high[-1] + step)
+    return np.concatenate([low[:0:-1], centres, high[1:]])
+
+
+def _mixture(stretches: Stretches, centres: Floats) -> Mixture:
+    """Let every gear depart from its placement; wide at first, for those that depart far."""
+    start = float(np.clip(np.diff(centres).min(initial=0.1) / 4.0, 0.004, 0.03))
+    return settle(stretches, centres, start, Anchor(centres - centres[0], DEPARTURE_SD))
+
+
+def _ladder(
+    stretches: Stretches, published: Ladder, placed: Placement, mixture: Mixture | None
+) -> Rungs:
+    """Return the ladder in use if the published one sits in this place.
+
+    ``mixture``: as settled there, if it was.
+    """
+    ln_ratios = np.log(np.array(published.ratios))
+    centres = _settled(stretches, published, placed, mixture)
     unexplained = _unexplained(stretches, centres)
     return Rungs(
         ln_developments=centres.all,
@@ -147,15 +195,16 @@ class _Centres:
         return np.asarray(padded[self._order])
 
 
-def _settled(stretches: Stretches, published: Ladder, placed: Placement) -> _Centres:
+def _settled(
+    stretches: Stretches, published: Ladder, placed: Placement, mixture: Mixture | None
+) -> _Centres:
     """Let every gear depart from its placement, and find a place for what fits none.
 
     Each combination is a place of its own: those that share a gear may lie 1.5 % apart.
     """
     of_gear, beside = _combinations(published)
-    places = placed.ln_developments[of_gear] + beside
-    start = float(np.clip(np.diff(places).min(initial=0.1) / 4.0, 0.004, 0.03))
-    mixture = settle(stretches, places, start, Anchor(places - places[0], DEPARTURE_SD))
+    if mixture is None:
+        mixture = _mixture(stretches, placed.ln_developments[of_gear] + beside)
     seconds = np.asarray(np.bincount(of_gear, mixture.seconds), dtype=np.float64)
     use = mixture.seconds + 1e-3
     centres = np.bincount(of_gear, use * (mixture.centres - beside)) / np.bincount(of_gear, use)

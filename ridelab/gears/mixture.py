@@ -22,6 +22,8 @@ BACKGROUND_DENSITY = 0.4
 SPREAD_LIMITS = (0.001, 0.012)
 #: A stretch of this many seconds counts as one piece of evidence, a longer one as more.
 ONE_PIECE_S = 8.0
+#: A gear with less evidence than this says nothing of where a ladder sits.
+LEAST_PIECES = 0.5
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,19 @@ class Mixture:
     seconds: Floats
     spread: float
     log_likelihood: float
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """Gears as the stretches have them, whatever is published; arrays have one entry a gear.
+
+    ``precisions``: of the mean ln(development), from the stretches alone; ``worth``: log likelihood
+    that would be lost without the gear.
+    """
+
+    ln_developments: Floats
+    precisions: Floats
+    worth: Floats
 
 
 def weights(stretches: Stretches) -> Floats:
@@ -78,6 +93,21 @@ def settle(
     member, log_likelihood = _members(stretches, centres, shares, spread, w)
     seconds = (member / np.maximum(w, 1e-9)[:, None] * stretches.seconds[:, None]).sum(axis=0)
     return Mixture(centres, shares, seconds, spread, log_likelihood)
+
+
+def gathered(stretches: Stretches, mixture: Mixture) -> Gathered:
+    """Return the gears of a mixture as far as stretches fall to them, without any anchor."""
+    w = weights(stretches)
+    shares = np.full(len(mixture.centres), 1.0 / len(mixture.centres))
+    member, _ = _members(stretches, mixture.centres, shares, mixture.spread, w)
+    ridden = member.sum(axis=0) > LEAST_PIECES
+    member = member[:, ridden]
+    precision = member / (stretches.sd**2 + mixture.spread**2)[:, None]
+    total = precision.sum(axis=0)
+    means = (precision * stretches.ln_development[:, None]).sum(axis=0) / total
+    others = 1.0 - member / np.maximum(w, 1e-9)[:, None]
+    worth = -(w[:, None] * np.log(np.maximum(others, 1e-12))).sum(axis=0)
+    return Gathered(means, total, worth)
 
 
 def _members(

@@ -42,7 +42,7 @@ ANY_WHEEL = (np.log(0.9), np.log(2.4))
 FACTORS = 1.0 + np.arange(-10, 11) * 0.01
 FACTOR_DOUBT = 0.008
 #: Places less probable than this are left out.
-LEAST_PROBABILITY = 0.001
+LEAST_PROBABILITY = 0.002
 
 
 @dataclass(frozen=True)
@@ -51,8 +51,8 @@ class Placement:
 
     ``ln_developments``: of its gears; ``factor``: on all its steps; ``scatter``: of stretches
     around their gear, beside their own errors; ``rollout_m``: that puts it there; ``log_prior``:
-    of that rollout before the rides speak; ``probability``: against every other place, a whole
-    gear or more away.
+    of that rollout, and of what gears depart by, before the rides speak; ``probability``: against
+    every other place, a whole gear or more away.
     """
 
     ln_developments: Floats
@@ -63,39 +63,39 @@ class Placement:
     probability: float
 
 
-def place(stretches: Stretches, ln_ratios: Floats, stated: Stated) -> list[Placement]:
-    """Return where a published ladder may sit, the most probable first.
+def place(stretches: Stretches, ln_ratios: Floats, stated: Stated) -> Placement:
+    """Return the likeliest place of a ladder built as published, no gear departing.
 
-    ``ln_ratios`` in order, at least one stretch. Places within half a usual step of each other are
-    the same one; those that keep less than ``LEAST_PROBABILITY`` are left out.
+    ``ln_ratios`` in order, at least one stretch.
     """
-    scales, prior = _scale_prior(stated)
+    scales, prior = scale_prior(stated)
     log_posterior = prior + _fits(stretches, ln_ratios, scales)
-    log_posterior -= np.abs(FACTORS - 1.0)[:, None] / FACTOR_DOUBT
+    log_posterior -= doubt_of_factors()
     posterior = np.exp(log_posterior - log_posterior.max())
     posterior /= posterior.sum()
     scatter = SCATTERS[int(posterior.sum(axis=(1, 2)).argmax())]
     by_scale = posterior.sum(axis=0)
-    half_step = 0.5 * (float(np.median(np.diff(ln_ratios))) if len(ln_ratios) > 1 else 1.0)
-    found: list[Placement] = []
-    while len(found) < len(ln_ratios):
-        factor_at, at = np.unravel_index(int(by_scale.argmax()), by_scale.shape)
-        near = np.abs(scales - scales[at]) <= half_step
-        probability = float(by_scale[:, near].sum())
-        if found and probability < LEAST_PROBABILITY:
-            break
-        factor, scale = float(FACTORS[factor_at]), float(scales[at])
-        developments = scale + _stretched(ln_ratios, factor)
-        found.append(
-            Placement(
-                developments, factor, scatter, float(np.exp(scale)), float(prior[at]), probability
-            )
-        )
-        by_scale = np.where(near, 0.0, by_scale)
-    return found
+    factor_at, at = np.unravel_index(int(by_scale.argmax()), by_scale.shape)
+    factor, scale = float(FACTORS[factor_at]), float(scales[at])
+    developments = scale + stretched(ln_ratios, factor)
+    half_step = half_a_step(ln_ratios)
+    probability = float(by_scale[:, np.abs(scales - scale) <= half_step].sum())
+    return Placement(
+        developments, factor, scatter, float(np.exp(scale)), float(prior[at]), probability
+    )
 
 
-def _stretched(ln_ratios: Floats, factor: float) -> Floats:
+def doubt_of_factors() -> Floats:
+    """Return what each factor on the steps costs before the rides speak, a column."""
+    return np.asarray(np.abs(FACTORS - 1.0)[:, None] / FACTOR_DOUBT)
+
+
+def half_a_step(ln_ratios: Floats) -> float:
+    """Return half a usual step: scales within it of each other are one place of the ladder."""
+    return 0.5 * (float(np.median(np.diff(ln_ratios))) if len(ln_ratios) > 1 else 1.0)
+
+
+def stretched(ln_ratios: Floats, factor: float) -> Floats:
     """Return the ladder with all its steps wider by a factor, its middle kept."""
     middle = float(ln_ratios.mean())
     return np.asarray(middle + factor * (ln_ratios - middle))
@@ -118,7 +118,7 @@ def _fits(stretches: Stretches, ln_ratios: Floats, scales: Floats) -> Floats:
     ]
     found = np.empty((len(SCATTERS), len(FACTORS), len(scales)))
     for number, factor in enumerate(FACTORS):
-        density = np.fft.rfft(_log_densities(grid, _stretched(ln_ratios, factor)), axis=1)
+        density = np.fft.rfft(_log_densities(grid, stretched(ln_ratios, factor)), axis=1)
         for scatter, own in enumerate(laid):
             moved = np.fft.irfft((density * own).sum(axis=0), bins)[: len(scales)]
             found[scatter, number] = moved[::-1]
@@ -182,7 +182,7 @@ def offsets(parts: Sequence[Stretches], placed: Placement) -> Floats:
     return np.asarray(found - (evidence * found).sum() / max(float(evidence.sum()), 1e-9))
 
 
-def _scale_prior(stated: Stated) -> tuple[Floats, Floats]:
+def scale_prior(stated: Stated) -> tuple[Floats, Floats]:
     """Return ln(rollout) on a grid and its log prior, up to a constant."""
     if stated.rollout_m is None:
         scales = np.arange(*ANY_WHEEL, BIN)

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
-VERSION = "9"
+VERSION = "10"
 #: How a hand turns a stepless hub: often, and by little.
 STEPLESS_HABITS = Habits(
     shift_hz=1.0,
