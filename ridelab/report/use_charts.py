@@ -25,7 +25,7 @@ _LARGEST = 320
 
 
 def use_by_grade_chart(use: pl.DataFrame, gears: Sequence[int]) -> alt.LayerChart:
-    """Show which gears were engaged at each grade: the darker, the more of the time there.
+    """Show which gears were engaged at each grade: the stronger, the more of the time there.
 
     Args:
         use: rows of ``use_by_grade`` of one vehicle, with gears; not empty.
@@ -71,8 +71,8 @@ def use_by_grade_sentence(use: pl.DataFrame) -> str:
         if float(band["seconds"].sum()) >= _LEAST_S
     ]
     said = (
-        "Each row is a grade of the road, the steepest climb on top; the darker a gear, the more of"
-        " the pedalling at that grade was in it."
+        "Each row is a grade of the road, the steepest climb on top; the stronger the colour of a gear,"
+        " the more of the pedalling at that grade was in it."
     )
     if len(middles) < 2:
         return said
