@@ -71,8 +71,8 @@ def use_by_grade_sentence(use: pl.DataFrame) -> str:
         if float(band["seconds"].sum()) >= _LEAST_S
     ]
     said = (
-        "Each row is a grade of the road, the steepest climb on top; the stronger the colour of a gear,"
-        " the more of the pedalling at that grade was in it."
+        "Each row is a grade of the road, the steepest climb on top; the stronger the colour of a"
+        " gear, the more of the pedalling at that grade was in it."
     )
     if len(middles) < 2:
         return said
