@@ -107,6 +107,5 @@ def _traced(least: Floats, moved: Flags, price: Price) -> Places:
             return places
         begin = end - 1 - back
         places[begin:end] = gear
-        before = least[begin - 1] + price.of(gears - gear)
-        before[gear] = np.inf
-        gear, end = int(before.argmin()), begin
+        # Where a shift has no fixed price, rounding may pass for one: then the gear itself is best.
+        gear, end = int((least[begin - 1] + price.of(gears - gear)).argmin()), begin
