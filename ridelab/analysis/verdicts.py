@@ -258,7 +258,7 @@ def _why_undecided(claim: Claim, answer: Estimate, evidence: Evidence) -> str:
             "more than claimed, but soft pedalling passes for a higher ratio on a stepless "
             "drivetrain: ride 60 s of firm pedalling at its highest ratio"
         )
-    if 4 * answer.meters > log(measured.high / measured.low):
+    if answer.meters and 4 * answer.meters > log(measured.high / measured.low):
         return words.open_meters(answer.meters, limit)
     if answer.wheel and 2 * answer.wheel.open_log > log(measured.high / measured.low):
         return words.open_wheel(answer.wheel.open_share, answer.wheel.is_measured, limit)

@@ -324,3 +324,16 @@ def test_gear_measured_without_uncertainty_counts_as_not_measured() -> None:
     )
     row = verdict({"quantity": "ratio", "value": 1.04, "gear": "4"}, gears)
     assert row["verdict"] == "undecided"
+
+
+def test_evenness_that_may_be_perfect_is_left_open_in_words() -> None:
+    """Steps that may all be equal: the interval begins at 0, which has no logarithm."""
+    ratios = [0.8 * 1.2**n for n in range(9)]
+    found = verdict(
+        {"quantity": "evenness", "value": 0.004, "bound": "at most"},
+        gears=ridden.measured(ridden.numbered(ratios), published=ratios),
+        span=ridden.measured_range(ratios[-1] / ratios[0]),
+        ladder=ridden.published(ratios),
+    )
+    assert (found["verdict"], found["measured_low"]) == ("undecided", 0.0)
+    assert "ride longer" in found["reason"]
