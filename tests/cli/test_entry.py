@@ -15,7 +15,9 @@ from ridelab.errors import StoreBusy, UsageError
 if TYPE_CHECKING:
     from tests.cli.conftest import Ridelab
 
-COMMANDS = ["demo", "new", "check", "run", "show", "paper", "replay", "query"]
+COMMANDS = [
+    "demo", "new", "check", "run", "pipeline", "show", "paper", "replay", "query", "export",
+]  # fmt: skip
 HEAVY = ["polars", "duckdb", "altair", "numpy", "scipy", "vl_convert", "fitdecode", "rich.progress"]
 
 

@@ -336,6 +336,7 @@ def used(store: FabricatedStore) -> None:
         "development_m * cadence_rpm / 60 as metres, 0.04 * sin(n / 60) as grade, "
         "greatest(0, 0.2 * sin(n / 60)) as climb_m from samples"
     )
+    store.lay()
     for relation in ("ridden_gears", "ridden_cadences"):
         query = data_dir("sql").joinpath("analysis", f"{relation}.sql").read_text("utf-8")
         store.run(f"insert into {relation} by name {query}")
