@@ -198,6 +198,34 @@ def quantile(precision: Precision | None, tail: float) -> float:
     return float(-stdtrit(precision.freedom, tail))
 
 
+def gather_all(
+    vehicles: pl.DataFrame,
+    measured_gears: pl.DataFrame,
+    measured_range: pl.DataFrame,
+    measured_steps: pl.DataFrame,
+    published_gears: pl.DataFrame,
+    *,
+    merge_within: float = MERGE_WITHIN,
+    **where_known: pl.DataFrame | None,
+) -> list[Evidence]:
+    """Collect what concerns each row of ``vehicles``.
+
+    ``where_known``: the last relations of ``gather``, by their names.
+    """
+    return [
+        gather(
+            vehicle,
+            measured_gears,
+            measured_range,
+            measured_steps,
+            published_gears,
+            merge_within,
+            **where_known,
+        )
+        for vehicle in vehicles.iter_rows(named=True)
+    ]
+
+
 def gather(
     vehicle: Mapping[str, Any],
     measured_gears: pl.DataFrame,

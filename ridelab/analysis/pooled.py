@@ -27,13 +27,10 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from ridelab.analysis import pooled_words as words
-from ridelab.analysis.evidence import gather
 from ridelab.analysis.pooled_pieces import back, piece_of
 from ridelab.analysis.random_effects import odd_one, pool
 from ridelab.analysis.together import sure_enough
-from ridelab.analysis.verdicts import read_claims
 from ridelab.campaign.model import COUNTS
-from ridelab.drivetrain.ladder import MERGE_WITHIN
 from ridelab.drivetrain.wheel import accepted_rollout_m
 from ridelab.gears.result import Interval
 
@@ -115,43 +112,6 @@ class _Case:
         if found.low > high or found.high < low:
             return "undecided" if self.said("holds") else "fails"
         return "undecided"
-
-
-def pool_verdicts(
-    verdicts: pl.DataFrame,
-    claims: pl.DataFrame,
-    measured_gears: pl.DataFrame,
-    measured_range: pl.DataFrame,
-    measured_steps: pl.DataFrame,
-    published_gears: pl.DataFrame,
-    vehicles: pl.DataFrame,
-    *,
-    merge_within: float = MERGE_WITHIN,
-    measured_covariance: pl.DataFrame | None = None,
-    measured_precision: pl.DataFrame | None = None,
-    rides: pl.DataFrame | None = None,
-    gear_losses: pl.DataFrame | None = None,
-) -> pl.DataFrame:
-    """Say of each claim what its verdicts on all vehicles come to: ``POOLED_SCHEMA``.
-
-    ``verdicts`` are those that ``judge`` returns for the other arguments, which are the same.
-    """
-    found = [
-        gather(
-            vehicle,
-            measured_gears,
-            measured_range,
-            measured_steps,
-            published_gears,
-            merge_within,
-            measured_covariance,
-            measured_precision,
-            rides,
-            gear_losses,
-        )
-        for vehicle in vehicles.iter_rows(named=True)
-    ]
-    return pool_claims(read_claims(claims), verdicts, found)
 
 
 def pool_claims(

@@ -37,7 +37,7 @@ from ridelab.analysis import words
 from ridelab.analysis.counted import judge_count
 from ridelab.analysis.doubts import doubt
 from ridelab.analysis.estimates import Estimate, Missing, Silent, estimate
-from ridelab.analysis.evidence import gather
+from ridelab.analysis.evidence import gather_all
 from ridelab.analysis.pace import least_speed_mps
 from ridelab.analysis.plan import PLAN_SCHEMA, Ride, plan_ride, plan_rows
 from ridelab.analysis.together import sure_enough
@@ -135,22 +135,25 @@ def judge_and_plan(
     Returns:
         ``VERDICT_SCHEMA``, as ``judge``, and ``PLAN_SCHEMA``.
     """
-    found = [
-        gather(
-            vehicle,
-            measured_gears,
-            measured_range,
-            measured_steps,
-            published_gears,
-            merge_within,
-            measured_covariance,
-            measured_precision,
-            rides,
-            gear_losses,
-        )
-        for vehicle in vehicles.iter_rows(named=True)
-    ]
-    every = list(read_claims(claims))
+    found = gather_all(
+        vehicles,
+        measured_gears,
+        measured_range,
+        measured_steps,
+        published_gears,
+        merge_within=merge_within,
+        measured_covariance=measured_covariance,
+        measured_precision=measured_precision,
+        rides=rides,
+        gear_losses=gear_losses,
+    )
+    return judge_evidence(list(read_claims(claims)), found, planned=planned)
+
+
+def judge_evidence(
+    every: Sequence[Claim], found: Sequence[Evidence], *, planned: bool = True
+) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Judge claims by what is collected of each vehicle; returns as ``judge_and_plan``."""
     given: dict[tuple[str, str], Verdict] = {}
     plans = [PLAN_SCHEMA.to_frame()]
     for evidence in found:

@@ -37,11 +37,11 @@ class Frames(Protocol):
 def print_ladders(store: Frames, units: UnitSystem) -> None:
     """Print the ladder of every vehicle, its range, and what is in doubt."""
     printer = Printer(units)
-    gears = _by(store, "measured_gears", "vehicle")
-    ranges = _by(store, "measured_range", "vehicle")
-    teeth = _by(store, "suggested_teeth", "vehicle")
-    published = _by(store, "published_gears", "drivetrain")
-    rides = _by(store, "rides", "vehicle")
+    gears = rows_by(store, "measured_gears", "vehicle")
+    ranges = rows_by(store, "measured_range", "vehicle")
+    teeth = rows_by(store, "suggested_teeth", "vehicle")
+    published = rows_by(store, "published_gears", "drivetrain")
+    rides = rows_by(store, "rides", "vehicle")
     problems = store.frame("problems")
     for vehicle in store.frame("vehicles").to_dicts():
         name = vehicle["vehicle"]
@@ -66,7 +66,8 @@ def print_ladders(store: Frames, units: UnitSystem) -> None:
         say()
 
 
-def _by(store: Frames, relation: str, key: str) -> dict[str, list[Row]]:
+def rows_by(store: Frames, relation: str, key: str) -> dict[str, list[Row]]:
+    """Return the rows of a relation by the value of a column."""
     groups: dict[str, list[Row]] = {}
     for row in store.frame(relation).to_dicts():
         groups.setdefault(row[key], []).append(row)

@@ -8,6 +8,7 @@ from ridelab.cli.output import print_table, say, say_prose
 from ridelab.cli.text import Column, printable
 from ridelab.report.digits import Printer
 from ridelab.report.fleet_words import (
+    ALL_WELL,
     all_together,
     day,
     needs_hands,
@@ -43,7 +44,7 @@ def print_fleet(store: Frames, units: UnitSystem, again: str = "") -> None:
         if len(needs) > _MOST_TOLD:
             say(f"  … and {len(needs) - _MOST_TOLD} more")
     else:
-        say("nothing needs hands: no service is due, no ladder departs, no sensor fails")
+        say(ALL_WELL)
     say()
     if fleet:
         print_table(_columns(fleet, printer))

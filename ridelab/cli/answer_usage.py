@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from ridelab.cli.answer import rows_by
 from ridelab.cli.columns import clock
 from ridelab.cli.output import print_table, say, say_prose
 from ridelab.cli.text import Column, counted, printable
@@ -40,8 +41,8 @@ def print_usage(store: Frames, units: UnitSystem, again: str = "") -> None:
     ``again``: the options that lead ``ridelab show`` to this store.
     """
     printer = Printer(units)
-    used = _by_vehicle(store, "use_by_gear")
-    told = {name: _by_vehicle(store, name) for name in TOLD}
+    used = rows_by(store, "use_by_gear", "vehicle")
+    told = {name: rows_by(store, name, "vehicle") for name in TOLD}
     for vehicle in store.frame("vehicles").to_dicts():
         name = vehicle["vehicle"]
         drivetrain = vehicle["drivetrain"] or "no published drivetrain"
@@ -99,10 +100,3 @@ def _summed(name: str, key: str, rows: Sequence[Row], scale: float, unit: str) -
     decimals = 1 if key == "metres" else 0
     cells = [UNKNOWN if row[key] is None else number(row[key] * scale, decimals) for row in rows]
     return Column(name, cells, unit=unit, right=True)
-
-
-def _by_vehicle(store: Frames, relation: str) -> dict[str, list[Row]]:
-    rows: dict[str, list[Row]] = {}
-    for row in store.frame(relation).to_dicts():
-        rows.setdefault(row["vehicle"], []).append(row)
-    return rows

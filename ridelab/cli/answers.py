@@ -9,6 +9,7 @@ from ridelab.cli.answer_claims import print_claims
 from ridelab.cli.answer_losses import print_losses
 from ridelab.cli.output import say, say_prose
 from ridelab.cli.text import printable
+from ridelab.pipeline import first_part
 
 if TYPE_CHECKING:
     from ridelab.cli.place import Place
@@ -17,29 +18,26 @@ if TYPE_CHECKING:
 
 #: Ladders of more vehicles than this are no answer on a screen.
 _FEW = 3
-#: Stages whose results a shop, a rider and a reviewer ask for.
-_FLEET, _USAGE, _CLAIMS, _LADDERS = "service", "ridden_gears", "verdicts", "measure"
-_LOSSES = "losses"
 
 
 def print_answers(store: Store, here: Place, outcome: Outcome) -> None:
     """Print what the stages that ran have to say, and how many problems there are."""
     ran = outcome.seconds.keys()
     vehicles = len(store.frame("vehicles"))
-    for_shop, for_rider = _FLEET in ran, _USAGE in ran and _FLEET not in ran
+    for_shop, for_rider = (first_part(ran) == part for part in ("fleet", "use"))
     if for_shop:
         _print_fleet(store, here)
     if for_rider:
         _print_usage(store, here)
-    if _CLAIMS in ran:
+    if "verdicts" in ran:
         if for_shop and vehicles > _FEW:
             _print_tally(store, here)
         elif not for_shop or len(store.frame("claims")):
             print_claims(store, here.campaign.units, here.again)
-    if _LOSSES in ran and len(store.frame("gear_losses")):
+    if "losses" in ran and len(store.frame("gear_losses")):
         print_losses(store, here.campaign.units, here.again)
         say()
-    if _LADDERS in ran:
+    if "measure" in ran:
         if vehicles > _FEW:
             say("ladders, one vehicle below the other, stand in the report:")
             say(f"  ridelab show measured_gears{here.again}")

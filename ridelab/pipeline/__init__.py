@@ -3,6 +3,7 @@
 from ridelab.pipeline.context import Listen, Outcome, PlannedStage, Progress
 from ridelab.pipeline.running import Plan, plan, run
 from ridelab.pipeline.specification import Pipeline, Step, load, names, source
+from ridelab.pipeline.stages import first_part
 
 __all__ = [
     "Listen",
@@ -12,6 +13,7 @@ __all__ = [
     "PlannedStage",
     "Progress",
     "Step",
+    "first_part",
     "load",
     "names",
     "plan",

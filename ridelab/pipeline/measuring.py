@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from ridelab.pipeline.context import Context
     from ridelab.store import Owner, Store
 
+#: What claims are judged by, in the order of ``gather_all``.
+_NEEDED = ("vehicles", "measured_gears", "measured_range", "measured_steps", "published_gears")
 #: What claims are judged by beside what is measured, where it is known.
 _WHERE_KNOWN = ("measured_covariance", "measured_precision", "rides", "gear_losses")
 
@@ -100,7 +102,13 @@ def fingerprint(vehicle: Vehicle, rides: Sequence[str], ladder: Ladder | None) -
 
 def verdicts(context: Context, _settings: Mapping[str, object]) -> None:
     """Judge the claims of the campaign on paper, and by what is measured."""
-    from ridelab.analysis import check_on_paper, judge_and_plan, pool_verdicts
+    from ridelab.analysis import (
+        check_on_paper,
+        gather_all,
+        judge_evidence,
+        pool_claims,
+        read_claims,
+    )
 
     store = context.store
     context.listen(Progress("verdicts", 0, len(context.campaign.claims)))
@@ -108,14 +116,16 @@ def verdicts(context: Context, _settings: Mapping[str, object]) -> None:
     campaign = context.campaign
     file = campaign.file.name if campaign.file else campaign.name
     store.put_problems("paper", check_on_paper(campaign).problems(file))
-    measured = ("measured_gears", "measured_range", "measured_steps")
-    frames = [store.frame(name) for name in ("claims", *measured, "published_gears", "vehicles")]
-    more = {name: store.frame(name) for name in _WHERE_KNOWN}
-    close = campaign.merge_within
-    found, planned = judge_and_plan(*frames, merge_within=close, planned=True, **more)
+    claims = list(read_claims(store.frame("claims")))
+    evidence = gather_all(
+        *(store.frame(name) for name in _NEEDED),
+        merge_within=campaign.merge_within,
+        **{name: store.frame(name) for name in _WHERE_KNOWN},
+    )
+    found, planned = judge_evidence(claims, evidence)
     store.replace("verdicts", found)
     store.replace("test_ride_plan", planned)
-    store.replace("pooled_claims", pool_verdicts(found, *frames, merge_within=close, **more))
+    store.replace("pooled_claims", pool_claims(claims, found, evidence))
     context.listen(Progress("verdicts", len(context.campaign.claims), len(context.campaign.claims)))
 
 

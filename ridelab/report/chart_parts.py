@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from ridelab.report.digits import Printer
 
     Chart = TypeVar("Chart", alt.Chart, alt.LayerChart)
+    Axis = TypeVar("Axis", alt.X, alt.Y)
 
 #: Symbols as outlines; the tick is upright and thin, as on a ruler.
 SHAPES = {
@@ -161,6 +162,13 @@ def legend_only(look: dict[str, Any]) -> alt.Chart:
 def with_marks(*layers: alt.Chart) -> list[alt.Chart]:
     """Return the layers that have data: one without would be announced as a picture of nothing."""
     return [layer for layer in layers if len(layer.data)]
+
+
+def showing(channel: Axis, field: str) -> Axis:
+    """Return the same axis for another field."""
+    other: Axis = channel.copy()
+    other["shorthand"] = f"{field}:Q"
+    return other
 
 
 def told() -> dict[str, Any]:

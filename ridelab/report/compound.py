@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from ridelab.drivetrain.grouping import FEEL_WITHIN
 from ridelab.report.chart_parts import development_axis, domain, finished, key, told
 from ridelab.report.digits import NO_BREAK, count
 from ridelab.report.markup import Column, Markup, Row, chart_name, join, name, table, text
@@ -23,8 +24,6 @@ _LOOK = {
     _OPEN: ("published", "tick"),
     _REPEATS: ("idle", "ring"),
 }
-#: Gears closer than this feel alike (common practice, no source).
-FELT = 0.05
 
 
 def compound_chart(combinations: pl.DataFrame, printer: Printer) -> alt.Chart:
@@ -80,7 +79,7 @@ def compound_sentence(combinations: pl.DataFrame) -> str:
         f"{repeating} only {'repeats' if repeating == 1 else 'repeat'} another. "
     )
     ratios = lowest["ratio"].to_list()
-    close = sum(upper / lower - 1 < FELT for lower, upper in pairwise(ratios))
+    close = sum(upper / lower - 1 < FEEL_WITHIN for lower, upper in pairwise(ratios))
     if close:
         said += (
             f"{count(close, 'step')} between neighbours {'is' if close == 1 else 'are'} below "

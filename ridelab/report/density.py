@@ -16,6 +16,7 @@ from ridelab.report.chart_parts import (
     gear_numbers,
     key,
     legend_only,
+    showing,
     told,
 )
 from ridelab.report.chart_rows import NOT_RIDDEN, gear_marks, ladder_rows
@@ -121,16 +122,10 @@ def _lane(rungs: pl.DataFrame, lane: str, x: alt.X, look: dict[str, Any]) -> alt
     )
     return alt.LayerChart(
         layer=[
-            bars.encode(_renamed(x, "low"), alt.X2("high:Q"), look["color"], y=at),
+            bars.encode(showing(x, "low"), alt.X2("high:Q"), look["color"], y=at),
             points.encode(x, **look, **told(), y=at),
         ]
     )
-
-
-def _renamed(x: alt.X, field: str) -> alt.X:
-    other: alt.X = x.copy()
-    other["shorthand"] = f"{field}:Q"
-    return other
 
 
 def _rows(developments: pl.DataFrame, kinds: tuple[str, str], printer: Printer) -> pl.DataFrame:

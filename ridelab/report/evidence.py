@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ridelab.report import charts
 from ridelab.report.digits import UNKNOWN, Printer, duration, known, number, percent
 from ridelab.report.exhibits import exhibits
-from ridelab.report.figures import figure
+from ridelab.report.figures import figure, figures_behind
 from ridelab.report.markup import (
     NOTHING,
     Column,
@@ -72,7 +72,7 @@ def _closer(shown: Sequence[Exhibit]) -> Markup:
 
 def _drawn(exhibit: Exhibit) -> Markup:
     drawn = figure(exhibit.chart, text(exhibit.said))
-    return join([drawn, folded(text("Figures behind this chart"), exhibit.table)])
+    return join([drawn, figures_behind(exhibit.table)])
 
 
 def _time_in_gear(vehicle: VehicleFindings, printer: Printer) -> Markup:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from ridelab.report.markup import Markup, tag
+from ridelab.report.markup import Markup, folded, tag, text
 
 if TYPE_CHECKING:
     import altair as alt
@@ -22,6 +22,11 @@ def figure(chart: alt.Chart | alt.LayerChart, *caption: Markup) -> Markup:
         tag("script", inert(chart), type="application/json"),
         tag("figcaption", *caption),
     )
+
+
+def figures_behind(rows: Markup) -> Markup:
+    """Return the table of a chart's figures, folded away below it."""
+    return folded(text("Figures behind this chart"), rows)
 
 
 def inert(chart: alt.Chart | alt.LayerChart) -> Markup:

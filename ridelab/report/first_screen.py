@@ -11,7 +11,7 @@ from ridelab.report.answers import first_warnings, headline, sentences
 from ridelab.report.claims import claims_table, contradictions, tally
 from ridelab.report.claims_chart import SENTENCE, claims_chart, on_scale
 from ridelab.report.digits import Printer, count, duration
-from ridelab.report.figures import figure
+from ridelab.report.figures import figure, figures_behind
 from ridelab.report.markup import (
     NOTHING,
     Column,
@@ -19,7 +19,6 @@ from ridelab.report.markup import (
     Row,
     anchor,
     bullets,
-    folded,
     join,
     link,
     name,
@@ -126,7 +125,7 @@ def _strips(findings: Findings, printer: Printer) -> Markup:
     stepless = pl.concat(bars) if bars else None
     order = [one.name for one in findings.vehicles]
     chart = charts.ladder_strips(ladder, stepless, printer.units, order)
-    rows = folded(text("Figures behind this chart"), _ends_table(findings, printer))
+    rows = figures_behind(_ends_table(findings, printer))
     return join([figure(chart, text(_STRIPS)), rows])
 
 

@@ -10,6 +10,7 @@ from ridelab.report.chart_parts import finished, key, told
 from ridelab.report.digits import NO_BREAK, percent
 from ridelab.report.figures import figure
 from ridelab.report.fleet_words import (
+    ALL_WELL,
     all_together,
     day,
     needs_hands,
@@ -83,9 +84,7 @@ def has_fleet(findings: Findings) -> bool:
 
 def _needs(needs: list[str]) -> Markup:
     if not needs:
-        return paragraph(
-            text("Nothing needs hands: no service is due, no ladder departs, no sensor fails.")
-        )
+        return paragraph(text(f"{ALL_WELL[0].upper()}{ALL_WELL[1:]}."))
     said = tag("p", tag("strong", text("Needs hands:")))
     return tag("div", said, bullets(sentence(f"{one}.") for one in needs))
 

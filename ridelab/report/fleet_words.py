@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     Row = dict[str, Any]
 
+ALL_WELL = "nothing needs hands: no service is due, no ladder departs, no sensor fails"
 _DAYS_SHOWN = 60
 _SERVICE_WORDS = {"no interval": UNKNOWN, "unknown": "unknown", "overdue": "overdue"}
 #: How sure a day is that follows from the pace so far.

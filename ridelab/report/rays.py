@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from ridelab.report.chart_parts import columnar, finished, key, legend_only, told, with_marks
+from ridelab.report.chart_parts import (
+    columnar,
+    finished,
+    key,
+    legend_only,
+    showing,
+    told,
+    with_marks,
+)
 from ridelab.report.chart_rows import NOT_RIDDEN, gear_marks
 from ridelab.report.digits import Printer, percent
 from ridelab.report.markup import Column, Markup, Row, table, text
@@ -62,8 +70,8 @@ def rays(cells: pl.DataFrame, ladder: pl.DataFrame, printer: Printer) -> alt.Lay
             x, y, opacity=often, **look
         ),
         driving.mark_rect(clip=True, aria=False).encode(
-            _from(x, "rpm_from"),
-            _from(y, "speed_from"),
+            showing(x, "rpm_from"),
+            showing(y, "speed_from"),
             alt.X2("rpm_to:Q"),
             alt.Y2("speed_to:Q"),
             look["color"],
@@ -181,12 +189,6 @@ def _drawn(lines: pl.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
     number = (
         alt.Chart(lines.filter(pl.col("labelled")))
         .mark_text(align="left", baseline="bottom", dx=3, fontSize=12, color=light("ink"))
-        .encode(_from(x, "rpm_end"), _from(y, "speed_end"), alt.Text("gear:N"))
+        .encode(showing(x, "rpm_end"), showing(y, "speed_end"), alt.Text("gear:N"))
     )
     return with_marks(ray, number)
-
-
-def _from(channel: alt.X | alt.Y, field: str) -> alt.X | alt.Y:
-    other: alt.X | alt.Y = channel.copy()
-    other["shorthand"] = f"{field}:Q"
-    return other

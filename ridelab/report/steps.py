@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from ridelab.drivetrain.grouping import FEEL_WITHIN
 from ridelab.report.chart_parts import finished, gear_axis, key, told, with_marks
 from ridelab.report.digits import NO_BREAK, Printer
 from ridelab.report.palette import light
@@ -14,8 +15,6 @@ if TYPE_CHECKING:
     import altair as alt
 
 _CHART_PX = 170
-#: A step below this is hardly felt (common practice, no source).
-FELT = 0.05
 #: The cadence that steps are told at, as changes of cadence.
 _AT_RPM = 80
 _LANES = {"published": ("published", "tick"), "measured": ("measured", "disc")}
@@ -43,7 +42,9 @@ def steps_chart(ladder: pl.DataFrame, printer: Printer) -> alt.LayerChart:
     rows = _rows(ladder, printer)
     x = gear_axis(ladder["gear"].to_list())
     x["title"] = "gear that the step leads up to"
-    top = max(float(str(rows.select(pl.max_horizontal("step", "high").max()).item())), 100 * FELT)
+    top = max(
+        float(str(rows.select(pl.max_horizontal("step", "high").max()).item())), 100 * FEEL_WITHIN
+    )
     scale = alt.Scale(domain=[0, 1.1 * top], nice=False)
 
     def y(field: str) -> alt.Y:
@@ -52,7 +53,7 @@ def steps_chart(ladder: pl.DataFrame, printer: Printer) -> alt.LayerChart:
     drawn = {lane: sign for lane, sign in _LANES.items() if lane in set(rows["lane"])}
     look = key("lane", drawn)
     felt = (
-        alt.Chart(pl.DataFrame({"felt": [100 * FELT]}))
+        alt.Chart(pl.DataFrame({"felt": [100 * FEEL_WITHIN]}))
         .mark_rule(color=light("quiet"), strokeDash=[3, 4], aria=False)
         .encode(y("felt"))
     )
@@ -98,8 +99,8 @@ def steps_sentence(ladder: pl.DataFrame, printer: Printer) -> str:
     said += (
         f": shifting up into {_AT_RPM}{NO_BREAK}rpm takes {change}{NO_BREAK}rpm off the cadence."
     )
-    small = found.filter(pl.col("step") < FELT)["gear"].sort().to_list()
-    line = f" Below the broken line, {100 * FELT:.0f}{NO_BREAK}%, a step is hardly felt"
+    small = found.filter(pl.col("step") < FEEL_WITHIN)["gear"].sort().to_list()
+    line = f" Below the broken line, {100 * FEEL_WITHIN:.0f}{NO_BREAK}%, a step is hardly felt"
     if not small:
         return f"{said}{line}; none is so small. A fine step is no sign of efficiency."
     gears = ", ".join(map(str, small))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from ridelab.report.charts import named
-from ridelab.report.figures import figure
+from ridelab.report.figures import figure, figures_behind
 from ridelab.report.markup import NOTHING, Markup, anchor, bullets, folded, join, name, tag, text
 from ridelab.report.use_charts import (
     shift_pairs_chart,
@@ -22,8 +22,6 @@ from ridelab.report.use_words import TOLD, comfort, frequent_shifts, most_used, 
 if TYPE_CHECKING:
     from ridelab.report.digits import Printer
     from ridelab.report.findings import VehicleFindings
-
-_FIGURES = "Figures behind this chart"
 
 
 def use_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
@@ -56,7 +54,7 @@ def _by_grade(vehicle: VehicleFindings) -> Markup:
         return NOTHING
     chart = named(use_by_grade_chart(use, vehicle.gears), vehicle.name)
     caption = join([text("Use of gears by grade, "), name(vehicle.name)])
-    rows = folded(text(_FIGURES), use_by_grade_table(use, caption))
+    rows = figures_behind(use_by_grade_table(use, caption))
     return join([figure(chart, text(use_by_grade_sentence(use))), rows])
 
 
@@ -66,6 +64,6 @@ def _pairs(vehicle: VehicleFindings, printer: Printer) -> Markup:
         return NOTHING
     chart = named(shift_pairs_chart(pairs, vehicle.gears), vehicle.name)
     caption = join([text("Shifts from gear to gear, "), name(vehicle.name)])
-    rows = folded(text(_FIGURES), shift_pairs_table(pairs, printer, caption))
+    rows = figures_behind(shift_pairs_table(pairs, printer, caption))
     drawn = figure(chart, text(shift_pairs_sentence(pairs)))
     return folded(text("From which gear to which it was shifted"), drawn, rows)

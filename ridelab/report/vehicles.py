@@ -9,14 +9,13 @@ import polars as pl
 from ridelab.report import charts
 from ridelab.report.answers import rollout, sentences, torque_cautions, warnings
 from ridelab.report.compound import compound_chart, compound_sentence, compound_table
-from ridelab.report.figures import figure
+from ridelab.report.figures import figure, figures_behind
 from ridelab.report.ladder_table import ladder_table
 from ridelab.report.losses import losses_table
 from ridelab.report.markup import (
     NOTHING,
     Markup,
     anchor,
-    folded,
     join,
     link,
     name,
@@ -100,7 +99,7 @@ def _compound(vehicle: VehicleFindings, printer: Printer) -> Markup:
     chart = charts.named(compound_chart(found, printer), vehicle.name)
     rows = compound_table(found, vehicle.name, printer)
     shown = figure(chart, text(compound_sentence(found)))
-    return join([shown, folded(text("Figures behind this chart"), rows)])
+    return join([shown, figures_behind(rows)])
 
 
 def _deviations(vehicle: VehicleFindings, printer: Printer) -> Markup:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 import pytest
 
-from ridelab.analysis import judge, pool_verdicts
+from ridelab.analysis import gather_all, judge_evidence, pool_claims
 from ridelab.analysis.evidence import gather
 from ridelab.analysis.pooled_pieces import piece_of
 from ridelab.analysis.verdicts import read_claims
@@ -18,6 +18,13 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 RANGE = {"quantity": "range", "value": 5.4}
+
+
+def pool(claims: pl.DataFrame, *relations: pl.DataFrame) -> pl.DataFrame:
+    """Judge claims on all vehicles, the last of the relations, and pool the verdicts."""
+    *measured, vehicles = relations
+    every, evidence = list(read_claims(claims)), gather_all(vehicles, *measured)
+    return pool_claims(every, judge_evidence(every, evidence)[0], evidence)
 
 
 def pooled(
@@ -41,7 +48,7 @@ def pooled(
         ridden.published(),
         ridden.vehicles(*ranges) if fleet is None else fleet,
     )
-    rows = pool_verdicts(judge(*frames), *frames)
+    rows = pool(*frames)
     assert rows.height == 1
     return rows.row(0, named=True)
 
@@ -114,7 +121,7 @@ def test_the_mean_never_decides_against_a_vehicle() -> None:
         ridden.published(),
         ridden.vehicles(*ranges, "tern"),
     )
-    row = pool_verdicts(judge(*frames), *frames).row(0, named=True)
+    row = pool(*frames).row(0, named=True)
     assert row["verdict"] == "undecided"
     assert "holds on tern, open on the others" in row["reason"]
 
@@ -136,7 +143,7 @@ def test_vehicles_that_were_not_ridden_enough_are_counted_and_named() -> None:
         ridden.published(),
         ridden.vehicles("heron", "otter"),
     )
-    row = pool_verdicts(judge(*frames), *frames).row(0, named=True)
+    row = pool(*frames).row(0, named=True)
     assert (row["vehicles"], row["left_out"], row["verdict"]) == (1, 1, "holds")
     assert row["reason"].endswith("not ridden enough, or in doubt: otter")
 
