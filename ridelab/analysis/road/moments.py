@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -64,8 +63,9 @@ def ridden_road(
     pause of the timer; ``grade`` is that of their road, ``climb_m`` what they rise. Unknown is
     null: metres without distance and speed, grade and climbing without altitudes or way.
     """
+    # null comes as nan
     t_s, speed, altitude, distance = (
-        samples[name].cast(pl.Float64).fill_null(np.nan).to_numpy()
+        samples[name].cast(pl.Float64).to_numpy()
         for name in ("t_s", "speed_mps", "altitude_m", "distance_m")
     )
     until_next = np.diff(t_s, append=t_s[-1:])
@@ -74,17 +74,15 @@ def ridden_road(
     share = np.divide(seconds, until_next, out=np.zeros_like(seconds), where=until_next > 0.0)
     source = altitude_source(t_s, speed, altitude, barometer=barometer)
     grade, rise, fall = _climbing(t_s, way, altitude, source)
+    numbers = np.arange(len(t_s), dtype=np.int32)
+    columns: tuple[NDArray[Any], ...] = (numbers, seconds, way * share, grade, rise * share)
     moments = pl.DataFrame(
-        {
-            "n": np.arange(len(t_s)),
-            "seconds": seconds,
-            "metres": way * share,
-            "grade": grade,
-            "climb_m": rise * share,
-        }
+        [
+            pl.Series(name, values, kind, nan_to_null=True)
+            for (name, kind), values in zip(MOMENT_SCHEMA.items(), columns, strict=True)
+        ]
     )
-    profile = _facts(altitude, source, _total(rise * share), _total(fall * share))
-    return moments.cast(MOMENT_SCHEMA).fill_nan(None), profile
+    return moments, _facts(altitude, source, _total(rise * share), _total(fall * share))
 
 
 def _seconds(
@@ -96,8 +94,9 @@ def _seconds(
     if len(starts):
         stop = np.append(starts, np.inf)[np.searchsorted(starts, t_s)]
         until = np.minimum(until, stop)
-    paused = ~samples["timer_running"].fill_null(value=True).to_numpy()
-    return np.where(paused, 0.0, until - t_s)
+    timer = samples["timer_running"]
+    running = timer.fill_null(value=True) if timer.null_count() else timer
+    return np.where(running.to_numpy(), until - t_s, 0.0)
 
 
 def _way(distance_m: Floats, speed_mps: Floats, until_next: Floats) -> Floats:
@@ -121,17 +120,39 @@ def _climbing(
     if road is None:
         return unknown, unknown, unknown
     heights = road.height_at(along)
-    rise, fall = np.zeros(len(t_s)), np.zeros(len(t_s))
-    turns = swings(heights, DEAD_BAND_M[source])
-    for begin, end in pairwise(turns):
-        between = heights[begin : end + 1]
-        if heights[end] > heights[begin]:
-            rise[begin:end] = np.diff(np.fmax.accumulate(between))
-        else:
-            fall[begin:end] = -np.diff(np.fmin.accumulate(between))
+    rise, fall = _gained(heights, swings(heights, DEAD_BAND_M[source]))
     grade = road.grade_at(along + steps / 2.0)
     told = np.where(np.isfinite(grade), 1.0, np.nan)
     return grade, rise * told, fall * told
+
+
+def _gained(heights: Floats, turns: NDArray[np.int64]) -> tuple[Floats, Floats]:
+    """Return rise and fall from each place to the next, at ``turns`` from one to the other.
+
+    What a swing has gained at a place is its highest, or lowest, until there: small waves on a
+    climb are none of it.
+    """
+    rise, fall = np.zeros(len(heights)), np.zeros(len(heights))
+    if len(turns) < 2:
+        return rise, fall
+    begins, until = turns[:-1], slice(turns[0], turns[-1])
+    up = np.diff(heights[turns]) > 0.0
+    swing = np.repeat(np.arange(len(up)), np.diff(turns))
+    bottom, top = np.nanmin(heights), np.nanmax(heights)
+    # Each swing is set higher than all of the one before, and one running maximum serves them all.
+    apart = np.arange(len(up)) * (top - bottom + 1.0)
+    starts = np.where(up, heights[begins] - bottom, top - heights[begins]) + apart
+    ends = heights[turns[0] + 1 : turns[-1] + 1]
+    reached = np.where(up[swing], ends - bottom, top - ends) + apart[swing]
+    first = begins - turns[0]
+    reached[first] = np.fmax(reached[first], starts)
+    highest = np.fmax.accumulate(reached)
+    before = np.append(starts[:1], highest[:-1])
+    before[first] = starts
+    gained = highest - before
+    rise[until] = np.where(up[swing], gained, 0.0)
+    fall[until] = gained - rise[until]
+    return rise, fall
 
 
 def _of_the_road(t_s: Floats, along_m: Floats, altitude_m: Floats) -> Floats:

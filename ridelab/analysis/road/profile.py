@@ -57,7 +57,8 @@ class RoadProfile:
 
     def grade_at(self, along_m: Floats) -> Floats:
         """Return the rise of the road over its length at places along it."""
-        return np.interp(along_m, self.along_m, np.gradient(self.height_m, self.along_m))
+        cell_m = self.resolution_m / CELLS
+        return np.interp(along_m, self.along_m, np.gradient(self.height_m, cell_m))
 
 
 def swings(height_m: Floats, dead_band_m: float) -> NDArray[np.int64]:
@@ -72,30 +73,32 @@ def swings(height_m: Floats, dead_band_m: float) -> NDArray[np.int64]:
     turns = _turns(height_m, known)
     found: list[int] = []
     trend = 0
-    low = high = turns[0]
-    for at in turns:
-        if height_m[at] > height_m[high]:
-            high = at
-        if height_m[at] < height_m[low]:
-            low = at
-        if trend >= 0 and height_m[high] - height_m[at] >= dead_band_m:
-            found.append(high)
-            trend, low, high = -1, at, at
-        elif trend <= 0 and height_m[at] - height_m[low] >= dead_band_m:
-            found.append(low)
-            trend, low, high = 1, at, at
+    places, heights = turns.tolist(), height_m[turns].tolist()
+    low = high = heights[0]
+    lowest = highest = places[0]
+    for place, height in zip(places, heights, strict=True):
+        if height > high:
+            highest, high = place, height
+        if height < low:
+            lowest, low = place, height
+        if trend >= 0 and high - height >= dead_band_m:
+            found.append(highest)
+            trend, lowest, highest, low, high = -1, place, place, height, height
+        elif trend <= 0 and height - low >= dead_band_m:
+            found.append(lowest)
+            trend, lowest, highest, low, high = 1, place, place, height, height
     if trend:
-        found.append(high if trend > 0 else low)
+        found.append(highest if trend > 0 else lowest)
     return np.array(found, np.int64)
 
 
-def _turns(height_m: Floats, known: NDArray[np.int64]) -> list[int]:
+def _turns(height_m: Floats, known: NDArray[np.int64]) -> NDArray[np.int64]:
     """Return the ends and the local extremes: nothing between them can be a turn."""
     heights = height_m[known]
     moved = known[np.flatnonzero(np.diff(heights, prepend=np.nan) != 0.0)]
     rising = np.diff(height_m[moved]) > 0.0
     inner = moved[1:-1][rising[1:] != rising[:-1]]
-    return [int(moved[0]), *(int(at) for at in inner), int(moved[-1])]
+    return np.concatenate([moved[:1], inner, moved[-1:]])
 
 
 def _between(grid: Floats, places: Floats, heights: Floats) -> Floats:
@@ -110,7 +113,9 @@ def _between(grid: Floats, places: Floats, heights: Floats) -> Floats:
 def _averaged(values: Floats) -> Floats:
     """Return running means over ``CELLS``; beyond its ends a road goes on as it came."""
     around = CELLS // 2
-    padded = np.pad(values, around, mode="reflect", reflect_type="odd")
+    before = 2.0 * values[0] - values[around:0:-1]
+    after = 2.0 * values[-1] - values[-2 : -around - 2 : -1]
+    padded = np.concatenate([before, values, after])
     sums = np.cumsum(np.concatenate([[0.0], padded]))
     return np.asarray((sums[CELLS:] - sums[:-CELLS]) / CELLS)
 
