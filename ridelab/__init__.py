@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from ridelab.errors import RidelabError
     from ridelab.gears import VehicleGears, measure_vehicle
     from ridelab.pipeline import run
-    from ridelab.report import diagnose
+    from ridelab.report import diagnose, illustrate
     from ridelab.store import Store
     from ridelab.telemetry import Ride, read_ride
 
@@ -34,6 +34,7 @@ _HOME = {
     "Store": "ridelab.store",
     "VehicleGears": "ridelab.gears",
     "diagnose": "ridelab.report",
+    "illustrate": "ridelab.report",
     "load": "ridelab.campaign",
     "measure_vehicle": "ridelab.gears",
     "published_ladder": "ridelab.drivetrain.ladder",
@@ -49,6 +50,7 @@ __all__ = [
     "Store",
     "VehicleGears",
     "diagnose",
+    "illustrate",
     "load",
     "measure_vehicle",
     "published_ladder",

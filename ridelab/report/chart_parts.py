@@ -226,5 +226,6 @@ def _look() -> alt.Config:
             domainColor=quiet,
             tickColor=quiet,
         ),
+        title=alt.TitleConfig(color=ink, subtitleColor=quiet, fontSize=15, subtitleFontSize=12),
         legend=alt.LegendConfig(labelColor=ink, labelFontSize=12, symbolStrokeWidth=0),
     )

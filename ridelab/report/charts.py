@@ -168,9 +168,3 @@ def time_in_gear(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.Char
         )
     )
     return finished(chart, "Time in each gear.", _LOW_CHART_PX)
-
-
-def named(chart: alt.LayerChart | alt.Chart, vehicle: str) -> alt.LayerChart | alt.Chart:
-    """Return the chart with the vehicle's name in its text alternative."""
-    described = f"{chart_name(vehicle)}: {chart.description}"
-    return chart.properties(description=described)

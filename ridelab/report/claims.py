@@ -153,7 +153,7 @@ def _row(row: dict[str, Any], printer: Printer) -> Row:
     vehicle = row["vehicle"]
     ridden = text("none") if vehicle is None else link(anchor("vehicle", vehicle), name(vehicle))
     return Row(
-        id=anchor("claim", f"{row['claim']} {vehicle}"),
+        id=anchor("claim", row["claim"], *([] if vehicle is None else [vehicle])),
         cells=(
             _over(text(claim_in_words(row)), source),
             _over(signed(row["verdict"]), text(f"claim {row['claim']}")),

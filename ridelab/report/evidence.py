@@ -1,14 +1,13 @@
-"""What stands behind each ladder: the exhibits, time in gear, and ride by ride."""
+"""What stands behind each ladder: the exhibits, and ride by ride."""
 
 from __future__ import annotations
 
 from datetime import UTC
 from typing import TYPE_CHECKING
 
-from ridelab.report import charts
 from ridelab.report.digits import UNKNOWN, Printer, duration, known, number, percent
 from ridelab.report.exhibits import exhibits
-from ridelab.report.figures import figure, figures_behind
+from ridelab.report.figures import exhibited
 from ridelab.report.markup import (
     NOTHING,
     Column,
@@ -28,13 +27,12 @@ from ridelab.report.markup import (
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from ridelab.report.exhibits import Exhibit
+    from ridelab.report.exhibit import Exhibit
     from ridelab.report.findings import Record, VehicleFindings
 
 _SOURCES = {"both": "recorded and inferred", "none": "none named"}
 _CLOSER = "A closer look: the busiest ten minutes, how closely gears are kept to, and the lag"
-_IN_SIGHT = ("density", "rays")
-_USE = "Time in each gear with the crank driving the wheel; the same figures stand in the ladder."
+_IN_SIGHT = ("density", "rays", "time_in_gear")
 
 
 def evidence_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
@@ -45,7 +43,6 @@ def evidence_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
         "section",
         tag("h3", name(vehicle.name)),
         _in_sight(shown),
-        _time_in_gear(vehicle, printer),
         _closer(shown),
         _rides(vehicle, printer),
         paragraph(back),
@@ -55,31 +52,19 @@ def evidence_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
 
 def _in_sight(shown: Sequence[Exhibit]) -> Markup:
     """Return what needs no asking for: whether the gears stand apart, and where they are ridden."""
-    if drawn := [_drawn(exhibit) for exhibit in shown if exhibit.key in _IN_SIGHT]:
-        return join(drawn)
+    if drawn := [exhibit for exhibit in shown if exhibit.key in _IN_SIGHT]:
+        return exhibited(drawn)
     return paragraph(text("No sample has both speed and cadence, so there is no development."))
 
 
 def _closer(shown: Sequence[Exhibit]) -> Markup:
     """Return the other exhibits, which open on request."""
     parts = [
-        join([tag("h4", text(exhibit.title)), _drawn(exhibit)])
+        join([tag("h4", text(exhibit.title)), exhibited([exhibit])])
         for exhibit in shown
         if exhibit.key not in _IN_SIGHT
     ]
     return folded(text(_CLOSER), *parts) if parts else NOTHING
-
-
-def _drawn(exhibit: Exhibit) -> Markup:
-    drawn = figure(exhibit.chart, text(exhibit.said))
-    return join([drawn, figures_behind(exhibit.table)])
-
-
-def _time_in_gear(vehicle: VehicleFindings, printer: Printer) -> Markup:
-    if vehicle.measured.is_empty():
-        return NOTHING
-    chart = charts.time_in_gear(vehicle.ladder, printer.units)
-    return figure(charts.named(chart, vehicle.name), text(_USE))
 
 
 def _rides(vehicle: VehicleFindings, printer: Printer) -> Markup:

@@ -5,22 +5,41 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from ridelab.report.markup import Markup, folded, tag, text
+from ridelab.report.markup import Markup, folded, join, tag, text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import altair as alt
+
+    from ridelab.report.exhibit import Exhibit
 
 # U+2028 and U+2029 end a line in older scripts; "<" could end the element that holds the data.
 _ESCAPES = {ord("<"): "\\u003c", 0x2028: "\\u2028", 0x2029: "\\u2029"}
 
 
-def figure(chart: alt.Chart | alt.LayerChart, *caption: Markup) -> Markup:
+def exhibited(exhibits: Iterable[Exhibit]) -> Markup:
+    """Return exhibits one below the other, each with the table of its figures."""
+    return join(_exhibited(one) for one in exhibits)
+
+
+def _exhibited(exhibit: Exhibit) -> Markup:
+    shown = figure(exhibit.chart, text(exhibit.said), id=exhibit.id)
+    return join([shown, figures_behind(exhibit.table)]) if exhibit.table else shown
+
+
+def figure(
+    chart: alt.Chart | alt.LayerChart,
+    *caption: Markup,
+    id: str | None = None,  # noqa: A002 - as the attribute is called
+) -> Markup:
     """Return a figure; the page's script draws the chart from the data beside it."""
     return tag(
         "figure",
         tag("div", class_="chart"),
         tag("script", inert(chart), type="application/json"),
         tag("figcaption", *caption),
+        id=id,
     )
 
 

@@ -11,7 +11,8 @@ from ridelab.report.answers import first_warnings, headline, sentences
 from ridelab.report.claims import claims_table, contradictions, tally
 from ridelab.report.claims_chart import SENTENCE, claims_chart, on_scale
 from ridelab.report.digits import Printer, count, duration
-from ridelab.report.figures import figure, figures_behind
+from ridelab.report.exhibit import Exhibit
+from ridelab.report.figures import exhibited
 from ridelab.report.markup import (
     NOTHING,
     Column,
@@ -30,6 +31,8 @@ from ridelab.report.markup import (
 from ridelab.report.planned import plan_section
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from ridelab.report.findings import Findings, VehicleFindings
 
 _STRIPS = (
@@ -54,7 +57,7 @@ def answer_section(findings: Findings, printer: Printer) -> Markup:
         "section",
         tag("h2", text("What the rides say")),
         _answers(findings, printer),
-        _strips(findings, printer),
+        exhibited(answer_exhibits(findings, printer)),
         id="answer",
     )
 
@@ -99,20 +102,22 @@ def claims_section(findings: Findings, printer: Printer) -> Markup:
         "section",
         tag("h2", text(f"Claims: {tally(findings.verdicts)}")),
         contradictions(findings.problems),
-        _on_one_scale(findings, printer),
+        exhibited(claims_exhibits(findings, printer)),
         claims_table(findings.verdicts, printer),
         plan_section(findings.plan, printer),
         id="claims",
     )
 
 
-def _on_one_scale(findings: Findings, printer: Printer) -> Markup:
-    if on_scale(findings.verdicts).is_empty():
-        return NOTHING
-    return figure(claims_chart(findings.verdicts, printer), text(SENTENCE))
+def claims_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
+    """Yield all claims on one scale."""
+    if len(drawn := on_scale(findings.verdicts)):
+        chart = claims_chart(findings.verdicts, printer)
+        yield Exhibit("claims", None, "What was measured beside the claims", SENTENCE, chart, drawn)
 
 
-def _strips(findings: Findings, printer: Printer) -> Markup:
+def answer_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
+    """Yield all ladders on one scale."""
     ladders = [one.ladder for one in findings.vehicles if not one.stepless]
     bars = [
         one.developments.select("vehicle", "low_m", "high_m").head(1)
@@ -120,13 +125,13 @@ def _strips(findings: Findings, printer: Printer) -> Markup:
         if one.stepless
     ]
     if not any(len(drawn) for drawn in (*ladders, *bars)):
-        return NOTHING
+        return
     ladder = pl.concat(ladders) if ladders else findings.vehicles[0].ladder.clear()
     stepless = pl.concat(bars) if bars else None
     order = [one.name for one in findings.vehicles]
     chart = charts.ladder_strips(ladder, stepless, printer.units, order)
-    rows = figures_behind(_ends_table(findings, printer))
-    return join([figure(chart, text(_STRIPS)), rows])
+    rows, drawn = _ends_table(findings, printer), pl.concat([*ladders, *bars], how="diagonal")
+    yield Exhibit("ladders", None, "All ladders on one scale", _STRIPS, chart, drawn, rows)
 
 
 def _ends_table(findings: Findings, printer: Printer) -> Markup:

@@ -8,7 +8,8 @@ import polars as pl
 
 from ridelab.report.chart_parts import finished, key, told
 from ridelab.report.digits import NO_BREAK, percent
-from ridelab.report.figures import figure
+from ridelab.report.exhibit import Exhibit
+from ridelab.report.figures import exhibited
 from ridelab.report.fleet_words import (
     ALL_WELL,
     all_together,
@@ -37,6 +38,8 @@ from ridelab.report.markup import (
 from ridelab.report.palette import light
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     import altair as alt
 
     from ridelab.report.digits import Printer
@@ -71,7 +74,7 @@ def fleet_section(findings: Findings, printer: Printer) -> Markup:
             _columns(printer),
             (_row(row, printer) for row in rows),
         ),
-        _service(fleet.service),
+        exhibited(fleet_exhibits(findings)),
         paragraph(text(_LIMITS), class_="quiet"),
         id="fleet",
     )
@@ -120,9 +123,12 @@ def _row(row: Record, printer: Printer) -> Row:
     )
 
 
-def _service(service: pl.DataFrame) -> Markup:
-    rows = service_rows(service)
-    return figure(service_chart(rows), text(SERVICE_SENTENCE)) if len(rows) else NOTHING
+def fleet_exhibits(findings: Findings) -> Iterator[Exhibit]:
+    """Yield how much of each service interval is used up."""
+    service = findings.fleet.service
+    if len(rows := service_rows(service)):
+        title = "Distance and days to service"
+        yield Exhibit("service", None, title, SERVICE_SENTENCE, service_chart(rows), service)
 
 
 def service_chart(rows: pl.DataFrame) -> alt.LayerChart:

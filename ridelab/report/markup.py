@@ -24,6 +24,8 @@ _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 # Marks, embeddings, overrides and isolates of direction would reorder their neighbours in a chart,
 # where there is no <bdi> to hold them.
 _DIRECTION = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+# Of devices, on some systems: no file can have such a name.
+_DEVICE = re.compile("con|prn|aux|nul|(com|lpt)[0-9]")
 
 
 def text(raw: object) -> Markup:
@@ -68,15 +70,24 @@ def digest(raw: str) -> str:
     return sha256(raw.encode("utf-8", "surrogatepass")).hexdigest()[:8]
 
 
-def anchor(kind: str, raw: str) -> str:
-    """Return an id for links that stays the same from run to run: ``vehicle-heron``.
+def anchor(kind: str, *names: str) -> str:
+    """Return an id for links that stays the same from run to run: ``claim-c1.heron``."""
+    return f"{kind}-{slug(*names)}"
 
-    Names that are not plain words get a digest, so that no two share an id.
+
+def slug(*names: str) -> str:
+    """Return names as one plain word for links and files, the same from run to run: ``c1.heron``.
+
+    A name that is not plain itself gets a digest, so that no two lists of names share a word.
     """
+    return ".".join(_slug(raw) for raw in names)
+
+
+def _slug(raw: str) -> str:
     plain = re.sub(r"[^a-z0-9]+", "-", raw.lower()[:_LONGEST]).strip("-")
-    if plain == raw:
-        return f"{kind}-{plain}"
-    return "-".join(part for part in (kind, plain[:30], digest(raw)) if part)
+    if plain and plain == raw and not _DEVICE.fullmatch(raw):
+        return plain
+    return f"{plain[:30].strip('-')}_{digest(raw)}"
 
 
 def tag(element: str, *inside: Markup, **attributes: str | int | None) -> Markup:

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from ridelab.report.charts import named
-from ridelab.report.figures import figure, figures_behind
+from ridelab.report.exhibit import Exhibit
+from ridelab.report.figures import exhibited
 from ridelab.report.markup import NOTHING, Markup, anchor, bullets, folded, join, name, tag, text
 from ridelab.report.use_charts import (
     shift_pairs_chart,
@@ -20,15 +20,26 @@ from ridelab.report.use_charts import (
 from ridelab.report.use_words import TOLD, comfort, frequent_shifts, most_used, shifting
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from ridelab.report.digits import Printer
     from ridelab.report.findings import VehicleFindings
+
+_SHIFTS = "shift_pairs"
+_SHIFTS_TITLE = "From which gear to which it was shifted"
 
 
 def use_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
     """Return what is told of one vehicle, with an id for links; nothing where no gear is known."""
     if not has_use(vehicle):
         return NOTHING
-    shown = (_in_words(vehicle, printer), _by_grade(vehicle), _pairs(vehicle, printer))
+    exhibits = list(use_exhibits(vehicle, printer))
+    folds = [one for one in exhibits if one.key == _SHIFTS]
+    shown = (
+        _in_words(vehicle, printer),
+        exhibited(one for one in exhibits if one.key != _SHIFTS),
+        folded(text(_SHIFTS_TITLE), exhibited(folds)) if folds else NOTHING,
+    )
     return tag("section", tag("h3", name(vehicle.name)), *shown, id=anchor("use", vehicle.name))
 
 
@@ -48,22 +59,30 @@ def _in_words(vehicle: VehicleFindings, printer: Printer) -> Markup:
     return bullets(text(f"{one[0].upper()}{one[1:]}.") for one in said)
 
 
-def _by_grade(vehicle: VehicleFindings) -> Markup:
+def use_exhibits(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
+    """Yield its gears by grade, and from which gear to which it was shifted."""
+    if has_use(vehicle):
+        yield from _by_grade(vehicle)
+        yield from _pairs(vehicle, printer)
+
+
+def _by_grade(vehicle: VehicleFindings) -> Iterator[Exhibit]:
     use = vehicle.use.use_by_grade.filter(pl.col("gear").is_not_null())
-    if use.is_empty():
-        return NOTHING
-    chart = named(use_by_grade_chart(use, vehicle.gears), vehicle.name)
-    caption = join([text("Use of gears by grade, "), name(vehicle.name)])
-    rows = figures_behind(use_by_grade_table(use, caption))
-    return join([figure(chart, text(use_by_grade_sentence(use))), rows])
+    if len(use):
+        said = use_by_grade_sentence(use)
+        chart = use_by_grade_chart(use, vehicle.gears)
+        rows = use_by_grade_table(use, _caption("Use of gears by grade, ", vehicle))
+        yield Exhibit("use_by_grade", vehicle.name, "Use of gears by grade", said, chart, use, rows)
 
 
-def _pairs(vehicle: VehicleFindings, printer: Printer) -> Markup:
+def _pairs(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
     pairs = vehicle.use.shift_pairs
-    if pairs.is_empty():
-        return NOTHING
-    chart = named(shift_pairs_chart(pairs, vehicle.gears), vehicle.name)
-    caption = join([text("Shifts from gear to gear, "), name(vehicle.name)])
-    rows = figures_behind(shift_pairs_table(pairs, printer, caption))
-    drawn = figure(chart, text(shift_pairs_sentence(pairs)))
-    return folded(text("From which gear to which it was shifted"), drawn, rows)
+    if len(pairs):
+        said = shift_pairs_sentence(pairs)
+        chart = shift_pairs_chart(pairs, vehicle.gears)
+        rows = shift_pairs_table(pairs, printer, _caption("Shifts from gear to gear, ", vehicle))
+        yield Exhibit(_SHIFTS, vehicle.name, _SHIFTS_TITLE, said, chart, pairs, rows)
+
+
+def _caption(said: str, vehicle: VehicleFindings) -> Markup:
+    return join([text(said), name(vehicle.name)])

@@ -9,11 +9,11 @@ import polars as pl
 from ridelab.report import charts
 from ridelab.report.answers import rollout, sentences, torque_cautions, warnings
 from ridelab.report.compound import compound_chart, compound_sentence, compound_table
-from ridelab.report.figures import figure, figures_behind
+from ridelab.report.exhibit import Exhibit
+from ridelab.report.figures import exhibited
 from ridelab.report.ladder_table import ladder_table
 from ridelab.report.losses import losses_table
 from ridelab.report.markup import (
-    NOTHING,
     Markup,
     anchor,
     join,
@@ -27,6 +27,8 @@ from ridelab.report.steps import has_steps, steps_chart, steps_sentence
 from ridelab.report.wheels import other_wheels, rollout_table
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from ridelab.report.digits import Printer
     from ridelab.report.findings import VehicleFindings
 
@@ -55,10 +57,7 @@ def vehicle_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
         other_wheels(vehicle, printer),
         warnings(vehicle),
         torque_cautions(vehicle),
-        _strip(vehicle, printer),
-        _deviations(vehicle, printer),
-        _steps(vehicle, printer),
-        _compound(vehicle, printer),
+        exhibited(ladder_exhibits(vehicle, printer)),
         ladder_table(vehicle, printer),
         losses_table(vehicle, printer),
         paragraph(link(anchor("evidence", vehicle.name), text("Evidence from its rides"))),
@@ -75,35 +74,44 @@ def described(vehicle: VehicleFindings) -> Markup:
     return join([kind, join([text("drivetrain"), name(drivetrain)], " ")], ", ")
 
 
-def _strip(vehicle: VehicleFindings, printer: Printer) -> Markup:
+def ladder_exhibits(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
+    """Yield its ladder, how far it is from the published one, its steps, its combinations."""
+    yield from _strip(vehicle, printer)
+    yield from _deviations(vehicle, printer)
+    yield from _steps(vehicle, printer)
+    yield from _compound(vehicle, printer)
+
+
+def _strip(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
     drawn = vehicle.ladder.filter(
         pl.col("development_m").is_not_null() | pl.col("published_development_m").is_not_null()
     )
-    if drawn.is_empty():
-        return NOTHING
-    chart = charts.ladder_strips(drawn, units=printer.units)
-    return figure(chart, text(_FOUND if vehicle.published.is_empty() else _STRIP))
+    if len(drawn):
+        chart = charts.ladder_strips(drawn, units=printer.units)
+        said = _FOUND if vehicle.published.is_empty() else _STRIP
+        yield Exhibit("ladder", vehicle.name, "Its ladder", said, chart, drawn)
 
 
-def _steps(vehicle: VehicleFindings, printer: Printer) -> Markup:
-    if not has_steps(vehicle.ladder):
-        return NOTHING
-    chart = charts.named(steps_chart(vehicle.ladder, printer), vehicle.name)
-    return figure(chart, text(steps_sentence(vehicle.ladder, printer)))
+def _deviations(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
+    published = vehicle.published
+    if len(published) and len(vehicle.measured):
+        chart = charts.deviations(published, printer.units)
+        title = "Measured beside published ratios"
+        yield Exhibit("deviations", vehicle.name, title, _DEVIATIONS, chart, published)
 
 
-def _compound(vehicle: VehicleFindings, printer: Printer) -> Markup:
+def _steps(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
+    ladder = vehicle.ladder
+    if has_steps(ladder):
+        said = steps_sentence(ladder, printer)
+        chart = steps_chart(ladder, printer)
+        yield Exhibit("steps", vehicle.name, "Its steps", said, chart, ladder)
+
+
+def _compound(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
     found = vehicle.combinations
-    if found.is_empty():
-        return NOTHING
-    chart = charts.named(compound_chart(found, printer), vehicle.name)
-    rows = compound_table(found, vehicle.name, printer)
-    shown = figure(chart, text(compound_sentence(found)))
-    return join([shown, figures_behind(rows)])
-
-
-def _deviations(vehicle: VehicleFindings, printer: Printer) -> Markup:
-    if vehicle.published.is_empty() or vehicle.measured.is_empty():
-        return NOTHING
-    chart = charts.deviations(vehicle.published, printer.units)
-    return figure(charts.named(chart, vehicle.name), text(_DEVIATIONS))
+    if len(found):
+        said = compound_sentence(found)
+        chart = compound_chart(found, printer)
+        rows = compound_table(found, vehicle.name, printer)
+        yield Exhibit("combinations", vehicle.name, "Its combinations", said, chart, found, rows)

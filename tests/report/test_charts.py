@@ -44,7 +44,7 @@ def all_charts(store: FabricatedStore) -> dict[str, alt.Chart | alt.LayerChart]:
         if not one.published.is_empty():
             drawn[f"deviations of {one.name}"] = charts.deviations(one.ladder)
         for exhibit in exhibits(one, Printer("metric")):
-            drawn[f"{exhibit.key} of {one.name}"] = exhibit.chart
+            drawn[f"{exhibit.key} of {one.name}"] = exhibit.picture()
     return drawn
 
 
@@ -194,7 +194,7 @@ def test_inert_data_cannot_end_its_element() -> None:
     frame = pl.DataFrame(
         {"vehicle": ["</script><!--\u2028"], "gear": [1], "seconds": [60.0], "distance_m": [9.0]}
     )
-    chart = charts.named(charts.time_in_gear(frame), "</script>\u2028<b>")
+    chart = charts.time_in_gear(frame).properties(description="</script>\u2028<b>")
     written = inert(chart)
     assert "<" not in written
     assert "\u2028" not in written

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from tests.report.fabricated import FabricatedStore
 
-ALL = ["density", "rays", "stretch", "residuals", "residuals_by_speed", "lags"]
+ALL = ["density", "rays", "time_in_gear", "stretch", "residuals", "residuals_by_speed", "lags"]
 #: No chart may grow with the length of a ride: ten minutes are 600 seconds.
 MOST_POINTS = 1500
 

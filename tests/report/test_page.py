@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from ridelab.report import write_report
+from ridelab.report import illustrate, write_report
 from ridelab.report.closing import set_aside_section
 from ridelab.report.findings import read_findings
 from ridelab.report.page import chart_runtime
@@ -81,6 +81,20 @@ def test_every_link_leads_somewhere(page: Element) -> None:
     assert {one.attributes["href"][1:] for one in page.all("a")} <= set(ids)
     kinds = [one.partition("-")[0] for one in ids]
     assert [kinds.count(kind) for kind in ("vehicle", "claim", "ride")] == [5, 4, 6]
+
+
+def test_the_page_has_every_illustration_and_no_other(
+    store: FabricatedStore, page: Element
+) -> None:
+    """A chart that is in the page and not in the list would be missing where charts are asked for.
+
+    Each is named by its vehicle and what it shows.
+    """
+    drawn = [one.attributes["id"] for one in page.all("figure")]
+    listed = [one.id for one in illustrate(store)]
+    assert len(listed) == len(set(listed))
+    assert sorted(drawn) == sorted(listed)
+    assert {"chart-claims", "chart-heron.residuals-by-speed", "chart-tern.ladder"} <= set(drawn)
 
 
 def test_headings_follow_each_other(page: Element) -> None:
