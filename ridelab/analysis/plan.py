@@ -121,11 +121,12 @@ class _Outlook:
         self.numbers = tuple(evidence.published)
         self.place = {gear: place for place, gear in enumerate(self.numbers)}
         now = self._now()
-        self.bias = self._bias()
-        sampled = now - np.diag(self.bias**2)
         ridden = [self.place[gear] for gear in evidence.ratios]
-        self.information = np.zeros_like(now)
         block = np.ix_(ridden, ridden)
+        self.bias = self._bias()
+        self.bias *= _share(self.bias[ridden], now[block])
+        sampled = now - np.diag(self.bias**2)
+        self.information = np.zeros_like(now)
         self.information[block] = np.linalg.pinv(sampled[block], hermitian=True)
         self.now = now
         self.unridden = np.ones(len(self.numbers), dtype=bool)
@@ -246,6 +247,17 @@ class _Outlook:
         for gear, weight in goal.weights.items():
             weights[self.place[gear]] = weight
         return weights
+
+
+def _share(bias: Floats, covariance: Floats) -> float:
+    """Return how much of a bias a covariance can hold, 1 for all of it.
+
+    The bias is that of the worst rides. Where others, without any, weigh more, little of it is left
+    in what is known, and to take all of it out would leave variances below 0.
+    """
+    known = np.linalg.pinv(covariance, hermitian=True)
+    most = float(np.linalg.eigvalsh(bias[:, None] * known * bias).max(initial=0.0))
+    return 1.0 if most < 1.0 else sqrt(0.5 / most)
 
 
 def plan_rows(ride: Ride, evidence: Evidence) -> pl.DataFrame:

@@ -36,7 +36,8 @@ def _planned(
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Verdicts and plan for claims on a vehicle whose gears are known to ``error``, each apart."""
     ratios = ridden.numbered() if gears is None else gears
-    measured = ridden.measured(ratios, error)
+    ridden_for = {"seconds": pl.lit(300.0), "distance_m": 400.0 * pl.col("development_m")}
+    measured = ridden.measured(ratios, error).with_columns(**ridden_for)
     variance = (error / ridden.Z) ** 2
     covariance = pl.DataFrame(
         [("heron", g, o, variance if g == o else 0.0) for g, o in product(ratios, ratios)],
@@ -70,6 +71,15 @@ def test_only_the_gears_that_a_claim_depends_on_are_ridden() -> None:
     assert plan["gear"].to_list() == [3, 4]
     assert plan["claims"].to_list() == ["c1", "c1"]
     assert 120.0 <= _seconds(plan) <= 600.0
+
+
+def test_sensors_of_both_kinds_on_one_vehicle_are_no_error() -> None:
+    """What satellites may be off by, 3 mm/s, is more than the wheel sensor's rides left open."""
+    step = ridden.numbered()[4] / ridden.numbered()[3] - 1.0
+    on_the_limit = {**_STEP_4, "value": step / 1.08}
+    verdicts, plan = _planned(on_the_limit, error=0.0005, bias_mps=0.003)
+    assert verdicts["verdict"].to_list() == ["undecided"]
+    assert plan.is_empty()
 
 
 def test_a_gear_that_nobody_rode_is_ridden_for_a_minute_at_least() -> None:
