@@ -14,6 +14,7 @@ from ridelab.report.markup import (
     Markup,
     Row,
     folded,
+    heading,
     join,
     link,
     name,
@@ -57,7 +58,7 @@ def shifts_section(findings: Findings, printer: Printer) -> Markup:
     )
     return tag(
         "section",
-        tag("h2", text("Shifts")),
+        heading("h2", text("Shifts"), "shifts", "shifts"),
         paragraph(
             text(
                 "A sweep over several gears in one direction counts once. Rates stand on the rides"
@@ -89,7 +90,7 @@ def _shifts(head: Markup, rides: pl.DataFrame, printer: Printer) -> Row:
 def set_aside_section(findings: Findings) -> Markup:
     """Return what could not be used, then what was used with a doubt."""
     aside, doubts = findings.set_aside, findings.doubts
-    parts = [tag("h2", text("What was set aside, and why"))]
+    parts = [heading("h2", text("What was set aside, and why"), "set-aside", "what was set aside")]
     if aside.is_empty():
         parts.append(paragraph(text("Nothing: every file that was named could be used.")))
     else:
@@ -131,7 +132,8 @@ def meaning_section() -> Markup:
 def contents(targets: Iterable[str]) -> Markup:
     """Return links to the parts of the page, in its order."""
     links = (link(target, text(_PARTS[target])) for target in targets if target in _PARTS)
-    return tag("nav", join(links, " "), aria_label="On this page")
+    unfold = tag("button", text("Unfold everything"), id="unfold", type="button", hidden="")
+    return tag("nav", join([*links, unfold], " "), aria_label="On this page")
 
 
 def _shifted(findings: Findings) -> bool:

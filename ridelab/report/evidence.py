@@ -15,6 +15,7 @@ from ridelab.report.markup import (
     Row,
     anchor,
     folded,
+    heading,
     join,
     link,
     name,
@@ -38,15 +39,16 @@ _IN_SIGHT = ("density", "rays", "time_in_gear")
 def evidence_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
     """Return the evidence of one vehicle, with an id for links."""
     shown = exhibits(vehicle, printer)
+    target = anchor("evidence", vehicle.name)
     back = link(anchor("vehicle", vehicle.name), text("Back to its ladder"))
     return tag(
         "section",
-        tag("h3", name(vehicle.name)),
+        heading("h3", name(vehicle.name), target, f"the evidence for {vehicle.name}"),
         _in_sight(shown),
         _closer(shown),
         _rides(vehicle, printer),
-        paragraph(back),
-        id=anchor("evidence", vehicle.name),
+        paragraph(back, class_="way"),
+        id=target,
     )
 
 
@@ -59,12 +61,8 @@ def _in_sight(shown: Sequence[Exhibit]) -> Markup:
 
 def _closer(shown: Sequence[Exhibit]) -> Markup:
     """Return the other exhibits, which open on request."""
-    parts = [
-        join([tag("h4", text(exhibit.title)), exhibited([exhibit])])
-        for exhibit in shown
-        if exhibit.key not in _IN_SIGHT
-    ]
-    return folded(text(_CLOSER), *parts) if parts else NOTHING
+    drawn = [exhibit for exhibit in shown if exhibit.key not in _IN_SIGHT]
+    return folded(text(_CLOSER), exhibited(drawn, headed=True)) if drawn else NOTHING
 
 
 def _rides(vehicle: VehicleFindings, printer: Printer) -> Markup:
@@ -88,11 +86,13 @@ def _rides(vehicle: VehicleFindings, printer: Printer) -> Markup:
 
 
 def _ride(row: Record, printer: Printer) -> Row:
+    started = row["started_at"].astimezone(UTC)
+    target = anchor("ride", f"{started:%Y-%m-%d}", str(row["ride"])[:12])
     lag, spread = known(row["speed_lag_s"]), known(row["spread"])
     return Row(
         (
-            name(row["path"]),
-            text(f"{row['started_at'].astimezone(UTC):%Y-%m-%d %H:%M}"),
+            link(target, name(row["path"])),
+            text(f"{started:%Y-%m-%d %H:%M}"),
             text(duration(row["duration_s"])),
             text(printer.bare("distance", row["distance_m"])),
             text(row["speed_source"] or UNKNOWN),
@@ -102,5 +102,5 @@ def _ride(row: Record, printer: Printer) -> Row:
             text(percent(row["named_share"])),
             text(_SOURCES.get(row["gear_source"], row["gear_source"] or UNKNOWN)),
         ),
-        id=anchor("ride", str(row["ride"])[:16]),
+        id=target,
     )

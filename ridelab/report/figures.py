@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from ridelab.report.markup import Markup, folded, join, tag, text
+from ridelab.report.markup import NOTHING, Markup, folded, heading, here, join, tag, text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -18,14 +18,22 @@ if TYPE_CHECKING:
 _ESCAPES = {ord("<"): "\\u003c", 0x2028: "\\u2028", 0x2029: "\\u2029"}
 
 
-def exhibited(exhibits: Iterable[Exhibit]) -> Markup:
-    """Return exhibits one below the other, each with the table of its figures."""
-    return join(_exhibited(one) for one in exhibits)
+def exhibited(exhibits: Iterable[Exhibit], *, headed: bool = False) -> Markup:
+    """Return exhibits one below the other, each with the table of its figures and a link to it.
+
+    ``headed``: each below a heading of the fourth level.
+    """
+    return join(_exhibited(one, headed) for one in exhibits)
 
 
-def _exhibited(exhibit: Exhibit) -> Markup:
-    shown = figure(exhibit.chart, text(exhibit.said), id=exhibit.id)
-    return join([shown, figures_behind(exhibit.table)]) if exhibit.table else shown
+def _exhibited(exhibit: Exhibit, headed: bool) -> Markup:
+    said = text(exhibit.said)
+    if headed:
+        head = heading("h4", text(exhibit.title), exhibit.id, exhibit.heading)
+    else:
+        head, said = NOTHING, join([said, here(exhibit.id, exhibit.heading)], " ")
+    rows = figures_behind(exhibit.table) if exhibit.table else NOTHING
+    return join([head, figure(exhibit.chart, said, id=exhibit.id), rows])
 
 
 def figure(
@@ -45,7 +53,7 @@ def figure(
 
 def figures_behind(rows: Markup) -> Markup:
     """Return the table of a chart's figures, folded away below it."""
-    return folded(text("Figures behind this chart"), rows)
+    return folded(text("Figures behind this chart"), rows, class_="behind")
 
 
 def inert(chart: alt.Chart | alt.LayerChart) -> Markup:

@@ -20,6 +20,7 @@ from ridelab.report.markup import (
     Row,
     anchor,
     bullets,
+    heading,
     join,
     link,
     name,
@@ -35,6 +36,10 @@ if TYPE_CHECKING:
 
     from ridelab.report.findings import Findings, VehicleFindings
 
+_ON_PAPER = (
+    "What was folded away on screen is left out on paper, such as the figures behind charts: "
+    "unfold it, and it is printed, too."
+)
 _STRIPS = (
     "All ladders on one scale of development: how wide each is, how even its steps are, and where "
     "it starts and ends beside the others. A bar is a stepless drivetrain, as far as it was ridden."
@@ -48,6 +53,7 @@ def head(findings: Findings, title: str, contents: Markup, printer: Printer) -> 
         tag("h1", name(title)),
         paragraph(_ridden(findings, printer), class_="ridden"),
         contents,
+        paragraph(text(_ON_PAPER), class_="on-paper-only"),
     )
 
 
@@ -55,7 +61,7 @@ def answer_section(findings: Findings, printer: Printer) -> Markup:
     """Return the answer for each vehicle, and all ladders on one scale."""
     return tag(
         "section",
-        tag("h2", text("What the rides say")),
+        heading("h2", text("What the rides say"), "answer", "what the rides say"),
         _answers(findings, printer),
         exhibited(answer_exhibits(findings, printer)),
         id="answer",
@@ -100,7 +106,7 @@ def claims_section(findings: Findings, printer: Printer) -> Markup:
         return NOTHING
     return tag(
         "section",
-        tag("h2", text(f"Claims: {tally(findings.verdicts)}")),
+        heading("h2", text(f"Claims: {tally(findings.verdicts)}"), "claims", "the claims"),
         contradictions(findings.problems),
         exhibited(claims_exhibits(findings, printer)),
         claims_table(findings.verdicts, printer),

@@ -27,6 +27,7 @@ from ridelab.report.markup import (
     anchor,
     bullets,
     chart_name,
+    heading,
     link,
     name,
     paragraph,
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
     from ridelab.report.findings import Findings, Record
 
 _ROW_PX = 26
+_APART_PX = 10  # so that a name does not touch a mark at 0
 _WAY, _TIME = "by distance", "by time"
 _LOOK = {_WAY: ("measured", "disc"), _TIME: ("published", "diamond")}
 _LIMITS = (
@@ -66,7 +68,7 @@ def fleet_section(findings: Findings, printer: Printer) -> Markup:
     rows = fleet.fleet.to_dicts()
     return tag(
         "section",
-        tag("h2", text("The fleet")),
+        heading("h2", text("The fleet"), "fleet", "the fleet"),
         paragraph(text(f"{all_together(rows, printer)}.")),
         _needs(needs_hands(fleet, printer)),
         table(
@@ -143,7 +145,7 @@ def service_chart(rows: pl.DataFrame) -> alt.LayerChart:
         axis=alt.Axis(tickCount=6, grid=True),
         title="used of the service interval, %",
     )
-    labels = alt.Axis(ticks=False, domain=False, labelLimit=140, grid=False)
+    labels = alt.Axis(ticks=False, domain=False, labelLimit=140, labelPadding=_APART_PX, grid=False)
     y = alt.Y("vehicle:N", sort=order, title=None, axis=labels)
     due = (
         alt.Chart(pl.DataFrame({"used": [100.0]}))

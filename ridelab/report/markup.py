@@ -115,14 +115,25 @@ def link(target: str, inside: Markup) -> Markup:
     return tag("a", inside, href=f"#{target}")
 
 
+def here(target: str, what: str) -> Markup:
+    """Return the link to copy that stands beside what an anchor leads to."""
+    label = f"link to {chart_name(what)}"
+    return tag("a", text("link"), href=f"#{target}", class_="here", aria_label=label)
+
+
+def heading(element: str, inside: Markup, target: str, what: str) -> Markup:
+    """Return a heading with a link to its section; ``what`` says in words where that leads."""
+    return tag(element, inside, Markup(" "), here(target, what))
+
+
 def bullets(items: Iterable[Markup], class_: str | None = None) -> Markup:
     """Return a list."""
     return tag("ul", *(tag("li", item) for item in items), class_=class_)
 
 
-def folded(summary: Markup, *inside: Markup) -> Markup:
+def folded(summary: Markup, *inside: Markup, class_: str | None = None) -> Markup:
     """Return something that opens on request, by mouse or keyboard, without a script."""
-    return tag("details", tag("summary", summary), *inside)
+    return tag("details", tag("summary", summary), *inside, class_=class_)
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from ridelab.report.evidence import evidence_section
 from ridelab.report.findings import read_findings
 from ridelab.report.first_screen import answer_section, claims_section, head
 from ridelab.report.fleet_section import fleet_section
-from ridelab.report.markup import NOTHING, Markup, shortened, tag, text
+from ridelab.report.markup import NOTHING, Markup, heading, shortened, tag, text
 from ridelab.report.palette import style_sheet
 from ridelab.report.use_section import use_section
 from ridelab.report.vehicles import vehicle_section
@@ -107,7 +107,11 @@ def chart_runtime() -> str:
 
 def _gathered(target: str, title: str, sections: Iterable[Markup]) -> Markup:
     inside = [section for section in sections if section]
-    return tag("section", tag("h2", text(title)), *inside, id=target) if inside else NOTHING
+    return (
+        tag("section", heading("h2", text(title), target, title), *inside, id=target)
+        if inside
+        else NOTHING
+    )
 
 
 def _packed(file: str) -> str:

@@ -11,6 +11,7 @@ from ridelab.report.markup import (
     Markup,
     Row,
     anchor,
+    heading,
     join,
     link,
     name,
@@ -46,7 +47,7 @@ def plan_section(plan: pl.DataFrame, printer: Printer) -> Markup:
     vehicles = plan.partition_by("vehicle", maintain_order=True)
     return tag(
         "section",
-        tag("h3", text("What to ride next")),
+        heading("h3", text("What to ride next"), "plan", "what to ride next"),
         paragraph(text(_HOW)),
         *(_of_vehicle(rows, printer) for rows in vehicles),
         paragraph(text(CAUTIONS)),

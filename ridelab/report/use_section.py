@@ -8,7 +8,18 @@ import polars as pl
 
 from ridelab.report.exhibit import Exhibit
 from ridelab.report.figures import exhibited
-from ridelab.report.markup import NOTHING, Markup, anchor, bullets, folded, join, name, tag, text
+from ridelab.report.markup import (
+    NOTHING,
+    Markup,
+    anchor,
+    bullets,
+    folded,
+    heading,
+    join,
+    name,
+    tag,
+    text,
+)
 from ridelab.report.use_charts import (
     shift_pairs_chart,
     shift_pairs_sentence,
@@ -40,7 +51,9 @@ def use_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
         exhibited(one for one in exhibits if one.key != _SHIFTS),
         folded(text(_SHIFTS_TITLE), exhibited(folds)) if folds else NOTHING,
     )
-    return tag("section", tag("h3", name(vehicle.name)), *shown, id=anchor("use", vehicle.name))
+    target = anchor("use", vehicle.name)
+    head = heading("h3", name(vehicle.name), target, f"the use of gears of {vehicle.name}")
+    return tag("section", head, *shown, id=target)
 
 
 def has_use(vehicle: VehicleFindings) -> bool:

@@ -16,6 +16,7 @@ from ridelab.report.losses import losses_table
 from ridelab.report.markup import (
     Markup,
     anchor,
+    heading,
     join,
     link,
     name,
@@ -47,9 +48,11 @@ _DEVIATIONS = (
 
 def vehicle_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
     """Return one vehicle, with an id for links."""
+    target = anchor("vehicle", vehicle.name)
+    evidence = link(anchor("evidence", vehicle.name), text("Evidence from its rides"))
     return tag(
         "section",
-        tag("h3", name(vehicle.name)),
+        heading("h3", name(vehicle.name), target, vehicle.name),
         paragraph(described(vehicle), class_="quiet"),
         paragraph(sentences(vehicle, printer)),
         paragraph(rollout(vehicle, printer)),
@@ -60,8 +63,8 @@ def vehicle_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
         exhibited(ladder_exhibits(vehicle, printer)),
         ladder_table(vehicle, printer),
         losses_table(vehicle, printer),
-        paragraph(link(anchor("evidence", vehicle.name), text("Evidence from its rides"))),
-        id=anchor("vehicle", vehicle.name),
+        paragraph(evidence, class_="way"),
+        id=target,
     )
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+from base64 import b64decode
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from selenium import webdriver
 from selenium.webdriver.chrome.service import Service
+from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.support.ui import WebDriverWait
 
 if TYPE_CHECKING:
@@ -47,16 +49,41 @@ class Browser:
     def __exit__(self, *_: object) -> None:
         self.driver.quit()
 
-    def open(self, page: Path, width: int = 1200, theme: str = "light", media: str = "") -> None:
-        """Open a page from its file and wait until its charts are drawn."""
+    def open(
+        self,
+        page: Path,
+        width: int = 1200,
+        theme: str = "light",
+        media: str = "",
+        at: str = "",
+    ) -> None:
+        """Open a page from its file, at an anchor, and wait until its charts are drawn."""
         for kind in ("performance", "browser"):
             self._log(kind)
         scheme = {"name": "prefers-color-scheme", "value": theme}
         self.resize(width)
         self._devtools("Emulation.setEmulatedMedia", {"media": media, "features": [scheme]})
         self.driver.get("about:blank")
-        self.driver.get(page.as_uri())
+        self.driver.get(f"{page.as_uri()}#{at}" if at else page.as_uri())
         self.wait_for("return window.READY >= 0")
+
+    def press(self, *keys: str) -> None:
+        """Press keys one after the other, whatever has the focus."""
+        ActionChains(self.driver).send_keys(*keys).perform()
+
+    def screen(self, picture: Path, whole: bool = False) -> None:
+        """Write what is in sight, or the whole page, as a PNG."""
+        clip: dict[str, Any] = {}
+        if whole:
+            size = self._devtools("Page.getLayoutMetrics", {})["cssContentSize"]
+            clip = {"captureBeyondViewport": True, "clip": size | {"scale": 1}}
+        shown = self._devtools("Page.captureScreenshot", clip)
+        picture.write_bytes(b64decode(shown["data"]))
+
+    def paper(self, file: Path) -> None:
+        """Print the page as a PDF, on A4."""
+        a4 = {"paperWidth": 8.27, "paperHeight": 11.69, "preferCSSPageSize": True}
+        file.write_bytes(b64decode(self._devtools("Page.printToPDF", a4)["data"]))
 
     def resize(self, width: int) -> None:
         """Make the page as wide as this, in CSS pixels."""
@@ -98,5 +125,5 @@ class Browser:
     def _log(self, kind: str) -> list[dict[str, Any]]:
         return list(self.driver.get_log(kind))  # type: ignore[no-untyped-call]
 
-    def _devtools(self, command: str, arguments: dict[str, Any]) -> None:
-        self.driver.execute_cdp_cmd(command, arguments)
+    def _devtools(self, command: str, arguments: dict[str, Any]) -> dict[str, Any]:
+        return dict(self.driver.execute_cdp_cmd(command, arguments))
