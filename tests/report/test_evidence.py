@@ -63,7 +63,7 @@ def test_the_closer_look_is_folded_away_with_a_title_for_each_chart(store: Fabri
     """Density and rays stay in sight; the other four open on request, figures behind each."""
     page = section(store, 0)
     (fold,) = (one for one in page.all("details") if one.all("figure"))
-    assert [title.text for title in fold.all("h4")] == [
+    assert [title.text.removesuffix(" link") for title in fold.all("h4")] == [
         "The busiest ten minutes",
         "How closely each gear is kept to",
         "How closely at each speed",
