@@ -35,6 +35,8 @@ ANOTHER_SHARE, ANOTHER_SD = 0.05, 0.03
 #: What it costs, in logarithms of a probability, that riding gathers where nobody published a gear,
 #: however long: soft pedalling can hold still, and a gear may be missing from a data sheet.
 STRANGER_COST = 15.0
+#: What gathers above the top gear may be soft pedalling up to this share of all worth.
+SOFT_SHARE = 0.005
 
 
 @dataclass(frozen=True)
@@ -51,49 +53,64 @@ def places(
     """Return where a published ladder may sit, the most probable first.
 
     Places within half a usual step of each other are the same one; those that keep less than
-    ``LEAST_PROBABILITY`` are left out. ``log_prior`` of each is that of its rollout and of the
-    departures that it takes.
+    ``LEAST_PROBABILITY`` are left out. Soft pedalling gathers above the top gear, the more the
+    longer the rides, and so speaks for a slide; a place that would be kept if it did not is kept,
+    for decoding to tell. ``log_prior`` of each is that of its rollout and of the departures that it
+    takes.
     """
     scales, prior = scale_prior(stated)
-    departing, likelihood = _weighed(found, published, scales)
+    departing, likelihood, above = _weighed(found, published, scales)
     log_prior = departing + prior - doubt_of_factors()
-    log_posterior = likelihood + prior - doubt_of_factors()
-    posterior = np.exp(log_posterior - log_posterior.max())
-    posterior /= posterior.sum()
+    posterior = _normalised(likelihood + prior - doubt_of_factors())
+    if_soft = _normalised(likelihood + above + prior - doubt_of_factors())
     half_step = half_a_step(published.ratios)
     made: list[Placement] = []
     while len(made) < len(published.ratios):
-        factor_at, at = np.unravel_index(int(posterior.argmax()), posterior.shape)
+        left = np.maximum(posterior, if_soft)
+        factor_at, at = np.unravel_index(int(left.argmax()), left.shape)
         near = np.abs(scales - scales[at]) <= half_step
-        probability = float(posterior[:, near].sum())
-        if made and probability < LEAST_PROBABILITY:
+        if made and left[:, near].sum() < LEAST_PROBABILITY:
             break
         factor, scale = float(FACTORS[factor_at]), float(scales[at])
         developments = scale + stretched(published.ratios, factor)
-        before = float(log_prior[factor_at, at])
+        before, probability = float(log_prior[factor_at, at]), float(posterior[:, near].sum())
         made.append(
             Placement(developments, factor, scatter, float(np.exp(scale)), before, probability)
         )
-        posterior = np.where(near, 0.0, posterior)
-    return made
+        posterior, if_soft = np.where(near, 0.0, posterior), np.where(near, 0.0, if_soft)
+    return sorted(made, key=lambda one: -one.probability)
 
 
-def _weighed(found: Gathered, published: Published, scales: Floats) -> tuple[Floats, Floats]:
-    """Return the log evidence of the departures, and of all stretches: (factors, scales) each.
+def _normalised(log_posterior: Floats) -> Floats:
+    posterior = np.exp(log_posterior - log_posterior.max())
+    return np.asarray(posterior / posterior.sum())
 
-    A gear as gathered is the nearest published one, departing, or none: then its worth is lost,
-    which the first leaves out, or it is a gear of its own.
+
+def _weighed(
+    found: Gathered, published: Published, scales: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Return the log evidence of the departures, of all stretches, and of those above the ladder.
+
+    Each (factors, scales). A gear as gathered is the nearest published one, departing, or one that
+    nobody published, or none: then its worth is lost. The first knows of departures only, for
+    decoding tells what else there is; the last is what soft pedalling above the top gear has lost.
     """
     departing = np.empty((len(FACTORS), len(scales)))
-    likelihood = np.empty_like(departing)
+    likelihood, above = np.empty_like(departing), np.empty_like(departing)
     for number, factor in enumerate(FACTORS):
         middle = float(published.ratios.mean())
         ladder = middle + factor * (published.combinations - middle)
-        off = _off(found.ln_developments - scales[:, None], ladder)
-        gears = np.maximum(log_evidence(off, found.precisions), -STRANGER_COST)
-        departing[number] = np.where(gears > -found.worth, gears, 0.0).sum(axis=1)
-        likelihood[number] = np.maximum(gears, -found.worth).sum(axis=1)
-    return departing, likelihood
+        at = found.ln_developments - scales[:, None]
+        off = _off(at, ladder)
+        gears = log_evidence(off, found.precisions)
+        departs = gears > np.maximum(-STRANGER_COST, -found.worth)
+        departing[number] = np.where(departs, gears, 0.0).sum(axis=1)
+        each = np.maximum(np.maximum(gears, -STRANGER_COST), -found.worth)
+        likelihood[number] = each.sum(axis=1)
+        beyond = (at > ladder[-1]) & ~departs
+        is_soft = (found.worth * beyond).sum(axis=1) < SOFT_SHARE * found.worth.sum()
+        above[number] = np.where(is_soft, -(each * beyond).sum(axis=1), 0.0)
+    return departing, likelihood, above
 
 
 def _off(at: Floats, ladder: Floats) -> Floats:

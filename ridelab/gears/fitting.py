@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.gears.decode import decode, student
+from ridelab.gears.decode import decode
 from ridelab.gears.effort import driven_evidence
 from ridelab.gears.ladder import LEAST_S
 from ridelab.gears.measured import seconds_in_gear
@@ -27,9 +27,9 @@ if TYPE_CHECKING:
 MOST_PASSES = 3
 #: They agree if no gear, ride or noise moves by more than this share of the noise of a sample.
 SETTLED = 0.15
-#: Gears closer than this many standard deviations of a sample may be taken for each other; one of
-#: them must make the rides e^NEEDED times likelier to be called ridden.
-CLOSE, NEEDED = 3.0, 8.0
+#: A gear that nobody published is judged by so many rides, those that go on nearest to it for
+#: longest: within this of it, in ln(development).
+RIDES, NEAR = 8, 0.02
 #: Readings from which on a ride tells its own timing.
 LEARNT_S = 360
 #: Evidence against drive, ln(likelihood ratio), in all and for each second, from which on a gear
@@ -37,8 +37,6 @@ LEARNT_S = 360
 AGAINST_DRIVE, AGAINST_SHARE = 3.0, 0.6
 #: The crank surely drove, or rolled along, at this probability and speed.
 SURE, ROLLING_MPS = 0.95, 2.0
-#: Highest density of a development that no gear explains, and what it costs to engage a gear once.
-LIKELIEST_SOFT, EACH_TIME = 8.0, 12.0
 #: A gear's departure from its published ratio: spread, and degrees of freedom of Student's t.
 DEPARTURE = (0.004, 3.0)
 
@@ -68,10 +66,11 @@ def fit_ladder(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fi
     noise = tuple(one.noise for one in seen)
     offsets = shifts
     driven: tuple[Floats | None, ...] = (None,) * len(seen)
+    rungs = _judged_by_few(seen, rungs, shifts)
     for passed in range(MOST_PASSES):
         decoded = decode_all(seen, rungs, offsets, noise, driven)
         used = Fit(rungs, decoded, None, offsets, noise, driven, shifts)
-        driven = tuple(_driven(one, made) for one, made in zip(seen, decoded, strict=True))
+        driven = _drives(seen, decoded)
         fewer = _driven_long_enough(seen, decoded, driven, rungs)
         if fewer.count < rungs.count:
             return fit_ladder(seen, fewer, shifts)
@@ -83,80 +82,15 @@ def fit_ladder(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fi
             return used
         moved = _moved(rungs, found)
         far = np.abs(moved.ln_developments - rungs.ln_developments)[found.gears].max()
-        typical, before = _typical(seen, heard), _typical(seen, noise)
-        far = max(far, np.abs(found.ride_offsets - offsets).max(), np.abs(typical - before).max())
+        usual, before = typical(seen, heard), typical(seen, noise)
+        far = max(far, np.abs(found.ride_offsets - offsets).max(), np.abs(usual - before).max())
         rungs, offsets = moved, found.ride_offsets
         # What tells of drive was learnt from the first decoding, and serves from the second on.
-        if passed and far <= SETTLED * float(np.median(typical)):
+        if passed and far <= SETTLED * float(np.median(usual)):
             break
         noise = heard
     found = estimate(_spells(seen, used.decoded, heard), len(seen))
     return replace(used, rungs=rungs, estimate=found)
-
-
-def named_by_noise(seen: Sequence[Observations], fit: Fit) -> list[int]:
-    """Return the gears, by index, that the rides do not need: the samples fit as well without.
-
-    Only gears closer to one that was ridden for longer than ``CLOSE`` times the noise are doubted,
-    the least ridden first; noise can take samples of the one for the other.
-    """
-    ladder = fit.rungs.ln_developments
-    if fit.rungs.count < 2 or fit.estimate is None:
-        return []
-    seconds = _seconds(seen, fit.decoded, fit.rungs)
-    apart = np.abs(ladder[:, None] - ladder)
-    apart[seconds[:, None] >= seconds] = np.inf
-    close = apart.min(axis=1) < CLOSE * float(np.median(_typical(seen, fit.noise)))
-    doubted = [int(gear) for gear in np.argsort(seconds) if close[gear] and seconds[gear] > 0]
-    kept = np.ones(fit.rungs.count, dtype=bool)
-    likelihood = sum(made.log_likelihood for made in fit.decoded)
-    for gear in doubted:
-        joined_ = replace(fit.rungs, ln_developments=_joined(ladder, seconds, gear))
-        if _surely_needed(seen, fit, gear, joined_):
-            continue
-        kept[gear] = False
-        fewer = joined_.only(kept)
-        without = sum(
-            made.log_likelihood
-            for made in decode_all(seen, fewer, fit.offsets, fit.noise, fit.driven)
-        )
-        if kept.any() and likelihood - without < NEEDED:
-            likelihood = max(likelihood, without)
-        else:
-            kept[gear] = True
-    return [int(gear) for gear in np.flatnonzero(~kept)]
-
-
-def _surely_needed(seen: Sequence[Observations], fit: Fit, gear: int, joined_: Rungs) -> bool:
-    """Return whether a gear's own samples settle that it is needed, without decoding anew.
-
-    Each is held against the nearest of the other gears, or soft pedalling at its likeliest. All
-    else that speaks for the gear is left out, and each time that it was engaged is counted against
-    it.
-    """
-    others = np.delete(joined_.ln_developments, gear)
-    if joined_.members is not None:
-        others = (others + np.delete(joined_.members, gear, axis=1)).ravel()
-    worth, times = 0.0, 0
-    for one, made, offset, noise in zip(seen, fit.decoded, fit.offsets, fit.noise, strict=True):
-        own = made.coupled & (made.gear == gear) & np.isfinite(made.residual)
-        times += int((np.diff(own.astype(np.int8), prepend=0) > 0).sum())
-        sigma = one.total_sigma(noise)[own]
-        nearest = np.abs(one.ln_development[own, None] - offset - others).min(axis=1)
-        inside = student(made.residual[own] / sigma) / sigma
-        outside = np.maximum(student(nearest / sigma) / sigma, LIKELIEST_SOFT)
-        worth += float(np.log(inside / outside).sum())
-    return worth > NEEDED + EACH_TIME * times
-
-
-def _joined(ladder: Floats, seconds: Floats, gear: int) -> Floats:
-    """Return the ladder with the nearest gear ridden for longer where both would be measured."""
-    apart = np.where(seconds > seconds[gear], np.abs(ladder - ladder[gear]), np.inf)
-    other = int(apart.argmin())
-    joined = ladder.copy()
-    both = seconds[gear] + seconds[other]
-    joined[other] = (seconds[gear] * ladder[gear] + seconds[other] * ladder[other]) / both
-    return joined
 
 
 def decode_all(
@@ -172,6 +106,35 @@ def decode_all(
         decode(one, rungs.ln_developments + offset, own, driven=evidence, members=rungs.members)
         for one, offset, own, evidence in zip(seen, offsets, noise, driven, strict=True)
     )
+
+
+def _judged_by_few(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Rungs:
+    """Return the ladder without gears that nobody published and no ride seems to have driven.
+
+    Asked of the rides that would have driven them for longest, which spares decoding all others
+    with gears that there are not.
+    """
+    if rungs.ln_ratios is None or len(seen) <= RIDES:
+        return rungs
+    strangers = rungs.ln_developments[np.isnan(rungs.ln_ratios)]
+    if not len(strangers):
+        return rungs
+    near = [_seconds_near(one, strangers + by) for one, by in zip(seen, shifts, strict=True)]
+    longest = np.argsort(near, axis=0, kind="stable")[-RIDES:]
+    chosen = np.unique(longest)
+    some = [seen[ride] for ride in chosen]
+    decoded = decode_all(some, rungs, shifts[chosen], [one.noise for one in some])
+    return _driven_long_enough(some, decoded, _drives(some, decoded), rungs)
+
+
+def _seconds_near(seen: Observations, ln_developments: Floats) -> Floats:
+    """Return how long a ride went on near each development."""
+    off = np.abs(seen.ln_development[:, None] - ln_developments)
+    return np.asarray(seen.seconds @ (off < NEAR))
+
+
+def _drives(seen: Sequence[Observations], decoded: Sequence[Decoded]) -> tuple[Floats | None, ...]:
+    return tuple(_driven(one, made) for one, made in zip(seen, decoded, strict=True))
 
 
 def _driven(seen: Observations, decoded: Decoded) -> Floats | None:
@@ -204,7 +167,7 @@ def _driven_long_enough(
     pedalling, too, can hold still. Beside a published ladder, drive must be shown. Published gears
     stay, all of them; at least one gear stays.
     """
-    seconds = _seconds(seen, decoded, rungs)
+    seconds = seconds_in_gears(seen, decoded, rungs)
     published = np.zeros(rungs.count, dtype=bool)
     if rungs.ln_ratios is not None:
         published = np.isfinite(rungs.ln_ratios)
@@ -222,18 +185,20 @@ def _driven_long_enough(
     return rungs.only(kept) if kept.any() else rungs
 
 
-def _seconds(seen: Sequence[Observations], decoded: Sequence[Decoded], rungs: Rungs) -> Floats:
+def seconds_in_gears(
+    seen: Sequence[Observations], decoded: Sequence[Decoded], rungs: Rungs
+) -> Floats:
     """Return how long each gear was engaged over all rides."""
     by_ride = [seconds_in_gear(o, m, rungs.count) for o, m in zip(seen, decoded, strict=True)]
     return np.asarray(np.sum(by_ride, axis=0))
 
 
-def _typical(seen: Sequence[Observations], noise: Sequence[Noise]) -> Floats:
+def typical(seen: Sequence[Observations], noise: Sequence[Noise]) -> Floats:
     """Return the usual noise of each ride, at the samples whose wheel turned."""
-    return np.array([_usual(one.total_sigma(own)) for one, own in zip(seen, noise, strict=True)])
+    return np.array([_middle(one.total_sigma(own)) for one, own in zip(seen, noise, strict=True)])
 
 
-def _usual(sigma: Floats) -> float:
+def _middle(sigma: Floats) -> float:
     return float(np.median(sigma[np.isfinite(sigma)]))
 
 

@@ -11,16 +11,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ridelab.gears.departures import STRANGER_COST
 from ridelab.gears.fitting import decode_all, fit_ladder
 from ridelab.gears.mixture import robust_middle
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from ridelab.gears.fitting import Fit
     from ridelab.gears.ladder import Rungs
     from ridelab.gears.match import Matched
-    from ridelab.gears.observations import Observations
+    from ridelab.gears.observations import Floats, Observations
 
 #: A placement less probable than this is told of as doubtful.
 SURE_PLACEMENT = 0.95
@@ -28,36 +31,74 @@ SURE_PLACEMENT = 0.95
 TEMPER = 0.2
 #: Other places are told of from this probability on.
 TOLD = 0.01
+#: So many rides are decoded in every place, and twice as many as long as none is this probable.
+RIDES, SETTLED = 4, 0.999
 
 
 def fit_most_probable(seen: Sequence[Observations], matched: Matched) -> Fit:
     """Fit the ladder in each place where it may sit, and return the most probable fit.
 
-    Its ladder says how probable it is, and doubts it where another place remains possible.
+    Its ladder says how probable it is, and doubts it where another place remains possible. Where a
+    few rides settle the place, the others are decoded in that alone.
     """
-    fits = [fit_ladder(seen, ladder, matched.shifts) for ladder in matched.ladders]
-    if len(fits) == 1:
-        return fits[0]
-    log_posterior = np.array(
-        [fit.rungs.log_prior + TEMPER * _log_likelihood(seen, fit) for fit in fits]
+    places = matched.ladders
+    if len(places) == 1:
+        return fit_ladder(seen, places[0], matched.shifts)
+    few = RIDES
+    while True:
+        chosen = _spread(len(seen), few)
+        some, shifts = [seen[ride] for ride in chosen], matched.shifts[chosen]
+        fits = [fit_ladder(some, one, shifts) for one in places]
+        posterior = _posterior(some, fits)
+        best = int(posterior.argmax())
+        if len(some) == len(seen) or posterior[best] > SETTLED:
+            break
+        few *= 2
+    told = replace(
+        places[best],
+        placement_probability=float(posterior[best]),
+        doubts=(*_doubts(fits, posterior, best), *places[best].doubts),
     )
-    posterior = np.exp(log_posterior - log_posterior.max())
-    posterior /= posterior.sum()
-    best = int(posterior.argmax())
-    others = [k for k in np.argsort(-posterior) if k != best and posterior[k] >= TOLD]
-    doubts = list(fits[best].rungs.doubts)
-    if posterior[best] < SURE_PLACEMENT:
-        rollouts = ", ".join(f"{_rollout_m(fits[k].rungs):.3f} m" for k in others[:3])
-        doubts.insert(
-            0,
-            "the whole ladder may sit one gear or more higher or lower: rollouts of "
-            f"{rollouts} fit the rides too (probability of this placement "
-            f"{posterior[best]:.0%}); measure the rollout, or ride more of the gears",
-        )
+    if len(some) < len(seen):
+        return fit_ladder(seen, told, matched.shifts)
     rungs = replace(
-        fits[best].rungs, placement_probability=float(posterior[best]), doubts=tuple(doubts)
+        fits[best].rungs, placement_probability=told.placement_probability, doubts=told.doubts
     )
     return replace(fits[best], rungs=rungs)
+
+
+def _spread(count: int, few: int) -> NDArray[np.int64]:
+    """Return ``few`` of so many rides, evenly spread over time, in order; all if they are fewer."""
+    return np.unique(np.linspace(0, count - 1, min(few, count)).round().astype(np.int64))
+
+
+def _posterior(seen: Sequence[Observations], fits: Sequence[Fit]) -> Floats:
+    """Return the probability of each place."""
+    log_posterior = np.array(
+        [_log_prior(fit.rungs) + TEMPER * _log_likelihood(seen, fit) for fit in fits]
+    )
+    posterior = np.exp(log_posterior - log_posterior.max())
+    return np.asarray(posterior / posterior.sum())
+
+
+def _log_prior(rungs: Rungs) -> float:
+    """Return that of the place, its departures, and the gears that nobody published."""
+    strangers = 0 if rungs.ln_ratios is None else int(np.isnan(rungs.ln_ratios).sum())
+    return rungs.log_prior - STRANGER_COST * strangers
+
+
+def _doubts(fits: Sequence[Fit], posterior: Floats, best: int) -> list[str]:
+    """Say where else the ladder may sit, if that is none too sure."""
+    if posterior[best] >= SURE_PLACEMENT:
+        return []
+    others = [k for k in np.argsort(-posterior) if k != best and posterior[k] >= TOLD]
+    rollouts = ", ".join(f"{_rollout_m(fits[k].rungs):.3f} m" for k in others[:3])
+    said = (
+        "the whole ladder may sit one gear or more higher or lower: rollouts of "
+        f"{rollouts} fit the rides too (probability of this placement "
+        f"{posterior[best]:.0%}); measure the rollout, or ride more of the gears"
+    )
+    return [said]
 
 
 def _log_likelihood(seen: Sequence[Observations], fit: Fit) -> float:

@@ -13,9 +13,10 @@ from ridelab.gears.align import ride_shifts
 from ridelab.gears.by_record import stated_by_record
 from ridelab.gears.decode import Habits, decode
 from ridelab.gears.discover import discover
-from ridelab.gears.fitting import fit_ladder, named_by_noise
+from ridelab.gears.fitting import fit_ladder
 from ridelab.gears.ladder import NoLadder, Stated
 from ridelab.gears.match import match
+from ridelab.gears.needed import named_by_noise
 from ridelab.gears.observations import Observations, observe
 from ridelab.gears.precision import covariances, precision
 from ridelab.gears.result import COVARIANCE_SCHEMA, VehicleGears
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
-VERSION = "10"
+VERSION = "11"
 #: How a hand turns a stepless hub: often, and by little.
 STEPLESS_HABITS = Habits(
     shift_hz=1.0,

@@ -29,6 +29,7 @@ import numpy as np
 from tests.benchmarks.inference_campaigns import (
     Tally,
     judged_campaign,
+    much_ridden_campaign,
     stepless_campaign,
     unpublished_campaign,
 )
@@ -68,9 +69,10 @@ class Sizes:
     campaigns: int
     unpublished: int
     stepless: int
+    much_ridden: int
 
 
-FULL, QUICK = Sizes(1, 240, 72, 36), Sizes(4, 24, 12, 8)
+FULL, QUICK = Sizes(1, 240, 72, 36, 36), Sizes(4, 24, 12, 8, 2)
 
 
 def run_case(name: str) -> Methods:
@@ -101,7 +103,11 @@ def run_task(task: tuple[str, str | int]) -> Methods | Tally:
     kind, which = task
     if isinstance(which, str):
         return run_stepless(which) if kind == "stepless case" else run_case(which)
-    runs = {"judged": judged_campaign, "unpublished": unpublished_campaign}
+    runs = {
+        "judged": judged_campaign,
+        "unpublished": unpublished_campaign,
+        "much ridden": much_ridden_campaign,
+    }
     return runs.get(kind, stepless_campaign)(which)
 
 
@@ -113,6 +119,7 @@ def tasks(sizes: Sizes) -> list[tuple[str, str | int]]:
     ]
     work.sort(key=lambda task: -len(all_cases()[str(task[1])].ladder.gears))
     for kind, count in (
+        ("much ridden", sizes.much_ridden),
         ("judged", sizes.campaigns),
         ("unpublished", sizes.unpublished),
         ("stepless", sizes.stepless),
@@ -208,7 +215,8 @@ def _printed(
         f"{len(counts)} cases with gears, {rides} rides, {records} records; {sizes.campaigns} "
         f"campaigns ({len(tally.ratios)} ratios, {len(tally.ranges)} ranges, {len(tally.steps)} "
         f"steps, {tally.claims} claims); {tally.discrete} vehicles unpublished "
-        f"({len(tally.counted)} counted), {tally.stepless} stepless"
+        f"({len(tally.counted)} counted), {tally.stepless} stepless, {len(tally.placed)} much "
+        "ridden"
     )
     return [
         *(line for name, methods in counts.items() for line in case_lines(name, methods)),

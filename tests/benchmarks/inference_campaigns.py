@@ -14,7 +14,7 @@ import numpy as np
 from ridelab.campaign import Claim
 from ridelab.drivetrain.stages import Drivetrain, from_ratios
 from ridelab.gears.result import Interval
-from ridelab.simulate import Wind
+from ridelab.simulate import Rider, Wind
 from tests.benchmarks.inference_cases import (
     BICYCLE,
     CALM,
@@ -76,8 +76,9 @@ class Tally:
     and the standard error that the interval states, both of gears driven for long enough.
     ``counted``: gears of unpublished vehicles, right or not; ``sure``: probability stated of each.
     ``teeth``: sprockets suggested on chain drives, right or not; ``chains``, ``as_chains``:
-    vehicles with a row of sprockets, and those with none, that were suggested one. ``said``: what
-    is worth a look.
+    vehicles with a row of sprockets, and those with none, that were suggested one. ``placed``:
+    vehicles ridden for many hours, the whole ladder where it is or not. ``said``: what is worth a
+    look.
     """
 
     ratios: list[bool] = field(default_factory=list)
@@ -97,6 +98,7 @@ class Tally:
     teeth: list[bool] = field(default_factory=list)
     chains: list[bool] = field(default_factory=list)
     as_chains: int = 0
+    placed: list[bool] = field(default_factory=list)
     said: list[str] = field(default_factory=list)
 
     def __add__(self, other: Tally) -> Tally:
@@ -304,6 +306,30 @@ def _count_teeth(drivetrain: Drivetrain, result: VehicleGears, tally: Tally) -> 
 def _told_of(case: Case) -> str:
     roads = ", ".join(day.road for day in case.days)
     return f"{case.name} ({case.truth.name}, {case.sensors.speed}; {roads})"
+
+
+def much_ridden_campaign(number: int) -> Tally:
+    """Measure a vehicle ridden for some ten hours by one rider: what no hour shows, many may.
+
+    The ladder is where it is if the wheel is found within a third of its smallest step.
+    """
+    rng = np.random.default_rng([number, 5])
+    drivetrain, body = KINDS[number % len(KINDS)]
+    sensors = UNITS[int(rng.choice(len(UNITS), p=_UNIT_SHARES))]
+    rider = Rider(hunting=0.1, cadence_rpm=float(rng.uniform(62.0, 90.0)))
+    days = tuple(
+        replace(day, rider=rider, duration_s=int(rng.uniform(2400, 6000)))
+        for _ in range(3)
+        for day in _days(rng)
+    )
+    case = Case(f"much ridden {number}", drivetrain, body, sensors, days,
+                stated_off=float(rng.normal(0.0, 0.003)), seed=15_000 + number)  # fmt: skip
+    result = measured(case, readings(case, case.rides()))
+    steps = np.diff(np.log(case.ladder.ratios))
+    off = np.inf if result.rollout is None else np.log(result.rollout.value / body.rollout_m)
+    placed = bool(abs(off) < steps.min() / 3.0)
+    said = [f"{_told_of(case)}: the wheel is off by {np.expm1(off):+.1%}"]
+    return Tally(placed=[placed], said=[] if placed else said)
 
 
 def stepless_campaign(number: int) -> Tally:

@@ -205,6 +205,8 @@ def campaign_figures(tally: Tally) -> list[Figure]:
              len(tally.chains))),
         told("sprockets suggested right", share(sum(tally.teeth), len(tally.teeth))),
         at_most("others suggested teeth", float(tally.as_chains), 0.0),
+        at_most("ladders slid, vehicles ridden some ten hours", float(tally.placed.count(False)),
+                0.0),
         at_most("verdicts false, of those given", share(len(tally.false), tally.decided), 0.01),
         told("claims decided", share(tally.decided, tally.claims)),
     ]  # fmt: skip
