@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ridelab.cli.answer import print_ladders, print_problems
+from ridelab.cli.answer import print_ladders, print_problems, rows_by
 from ridelab.cli.answer_claims import print_claims
 from ridelab.cli.answer_losses import print_losses
 from ridelab.cli.output import say, say_prose
@@ -60,9 +60,11 @@ def _print_usage(store: Store, here: Place) -> None:
 
     print_usage(store, here.campaign.units, here.again)
     say()
-    replayed = store.frame("replays")["vehicle"].unique(maintain_order=True).to_list()
-    for vehicle in replayed:
-        say_replayed(store, here.campaign, vehicle)
+    replays, differences = (
+        rows_by(store, name, "vehicle") for name in ("replays", "replay_differences")
+    )
+    for vehicle, rows in replays.items():
+        say_replayed(rows, differences.get(vehicle, []))
         onto = " ".join(f"--onto {one}" for one in here.campaign.vehicles[vehicle].replay_onto)
         say(f"  ridelab replay --vehicle {printable(vehicle)} {printable(onto)}{here.again}")
         say()

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from ridelab.analysis.replay import relations, words
 from ridelab.cli.columns import clock
 from ridelab.cli.output import emit, print_table, say, say_prose
 from ridelab.cli.text import Column, counted, printable
 from ridelab.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
-    from ridelab.analysis.replay.tally import Estimate, Tally
     from ridelab.analysis.replay.vehicle import Replays
-    from ridelab.campaign import Campaign
     from ridelab.cli.output import Form
     from ridelab.cli.place import Place
-    from ridelab.store import Store
+
+    Row = Mapping[str, Any]
 
 _PARTS = ("replays", "differences", "gears")
 
@@ -43,8 +43,6 @@ def print_replay(here: Place, wanted: Wanted, how: Form) -> None:
         UsageError: what cannot be replayed, or an unknown part.
         StoreError: there is no store yet.
     """
-    from ridelab.analysis.replay import relations
-
     if wanted.part not in (None, *_PARTS):
         raise UsageError(f"--part: found {wanted.part!r}; accepted: {', '.join(_PARTS)}")
     found = _replayed(here, wanted)
@@ -81,78 +79,64 @@ def _replayed(here: Place, wanted: Wanted) -> Replays:
         return replay_vehicle(store, asked, constant_effort=wanted.constant_effort)
 
 
-def say_replayed(store: Store, campaign: Campaign, vehicle: str) -> None:
-    """Say what the drivetrains that a vehicle names would have changed, without the table."""
-    from ridelab.analysis.replay.asking import ask
-    from ridelab.analysis.replay.vehicle import replay_vehicle
-
-    onto = campaign.vehicles[vehicle].replay_onto
-    _say(replay_vehicle(store, ask(store, campaign, vehicle, onto)))
+def say_replayed(replays: Sequence[Row], differences: Sequence[Row]) -> None:
+    """Say what other drivetrains would have changed for one vehicle, by its rows in the store."""
+    _say(words.Told.of(replays, differences))
 
 
-def _say(found: Replays) -> None:
-    from ridelab.analysis.replay import words
-
-    first = found.tallies[0]
-    way_km = first.total("metres") / 1000.0
+def _say(told: words.Told) -> None:
+    first = told.replays[0]
     say_prose(
-        f"{printable(found.vehicle)}: {counted(first.rides, 'ride')}, {way_km:.1f} km, "
-        f"{clock(first.total('seconds'))} of driving, on other drivetrains"
+        f"{printable(first['vehicle'])}: {counted(first['rides'], 'ride')}, "
+        f"{first['distance_m'] / 1000.0:.1f} km, {clock(first['seconds'])} of driving, on other "
+        "drivetrains"
     )
-    for sentence in words.said(found):
+    for sentence in words.said(told):
         say_prose(printable(sentence))
 
 
 def _print_answer(found: Replays) -> None:
-    from ridelab.analysis.replay import words
-
-    _say(found)
+    replays, differences = (
+        of([found]).to_dicts() for of in (relations.replay_rows, relations.difference_rows)
+    )
+    told = words.Told.of(replays, differences)
+    _say(told)
     say()
-    effort = any(one.assumption == "effort as ridden" for one in found.tallies)
-    print_table(_columns(found, "effort as ridden" if effort else "speed as ridden"))
+    print_table(_columns(told.replays))
     say()
+    effort = told.replays[-1]["assumption"] == words.EFFORT
     say_prose(words.EFFORT_KEPT if effort else words.SPEED_KEPT)
     say_prose(words.NO_MORE)
 
 
-def _columns(found: Replays, assumption: str) -> list[Column]:
-    band = found.band
-    tallies = [
-        one for one in found.tallies if one.policy == "as ridden" or one.assumption == assumption
-    ]
+def _columns(rows: Sequence[Row]) -> list[Column]:
+    low_rpm, high_rpm = (f"{rows[0][end]:.0f} rpm" for end in ("low_rpm", "high_rpm"))
     return [
-        Column("drivetrain", [printable(one.gearing.drivetrain or "–") for one in tallies]),
-        Column("shifted", [_way(one) for one in tallies]),
-        _shares(tallies, "below", f"below {band.low_rpm:.0f} rpm"),
-        _shares(tallies, "above", f"above {band.high_rpm:.0f} rpm"),
-        Column("both", [_pm(one.estimate("outside")) for one in tallies], unit="%", right=True),
-        _shares(tallies, "spread", "spread"),
-        Column("shifts per km", [_shifts(one) for one in tallies], right=True),
-        Column("no gear left", [_none_left(one) for one in tallies], unit="min", right=True),
+        Column("drivetrain", [printable(row["drivetrain"] or "–") for row in rows]),
+        Column("shifted", ["–" if row["gears"] is None else row["policy"] for row in rows]),
+        _shares(rows, "below", f"below {low_rpm}"),
+        _shares(rows, "above", f"above {high_rpm}"),
+        Column("both", [_pm(row) for row in rows], unit="%", right=True),
+        _shares(rows, "spread", "spread"),
+        Column("shifts per km", [_shifts(row) for row in rows], right=True),
+        Column("no gear left", [_none_left(row) for row in rows], unit="min", right=True),
     ]
 
 
-def _way(tally: Tally) -> str:
-    return "–" if tally.gearing.span_m is not None else tally.policy
+def _shifts(row: Row) -> str:
+    return "–" if row["gears"] is None else f"{row['shifts_per_km']:.1f}"
 
 
-def _shifts(tally: Tally) -> str:
-    stepless = tally.gearing.span_m is not None
-    return "–" if stepless else f"{tally.estimate('shifts_per_km').value:.1f}"
+def _shares(rows: Sequence[Row], quantity: str, title: str) -> Column:
+    return Column(title, [f"{100 * row[quantity]:.1f}" for row in rows], unit="%", right=True)
 
 
-def _shares(tallies: Sequence[Tally], quantity: str, title: str) -> Column:
-    cells = [f"{100 * one.estimate(quantity).value:.1f}" for one in tallies]
-    return Column(title, cells, unit="%", right=True)
-
-
-def _pm(found: Estimate) -> str:
+def _pm(row: Row) -> str:
     """Print a share as "3.1±0.4" percent, alone where one ride tells no interval."""
-    shown = f"{100 * found.value:.1f}"
-    return shown if found.high is None else f"{shown}±{100 * (found.high - found.value):.1f}"
+    shown, high = f"{100 * row['outside']:.1f}", row["outside_high"]
+    return shown if high is None else f"{shown}±{100 * (high - row['outside']):.1f}"
 
 
-def _none_left(tally: Tally) -> str:
+def _none_left(row: Row) -> str:
     """Print the minutes too slow in the lowest gear and too fast in the highest one."""
-    share = tally.estimate("bottom").value + tally.estimate("top").value
-    return f"{share * tally.total('seconds') / 60:.1f}"
+    return f"{(row['bottom_s'] + row['top_s']) / 60:.1f}"

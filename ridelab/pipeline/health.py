@@ -39,6 +39,8 @@ def health(context: Context, _settings: Mapping[str, object]) -> None:
     context.listen(Progress("health", 1, 1))
 
 
-def plan_health(campaign: Campaign, _store: Store | None) -> PlannedStage:
+def plan_health(
+    campaign: Campaign, _store: Store | None, _settings: Mapping[str, object]
+) -> PlannedStage:
     """All vehicles are looked at, always: together they make the fleet that alarms count for."""
     return PlannedStage("health", "look for faults in the ladders", tuple(campaign.vehicles))

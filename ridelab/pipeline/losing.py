@@ -53,7 +53,9 @@ def losses(context: Context, _settings: Mapping[str, object]) -> None:
     store.put_problems(_STAGE, told)
 
 
-def plan_losses(campaign: Campaign, store: Store | None) -> PlannedStage:
+def plan_losses(
+    campaign: Campaign, store: Store | None, _settings: Mapping[str, object]
+) -> PlannedStage:
     """Return of which vehicles they would be computed: always of all that have both powers."""
     does = "compare the power at the crank with that at the wheel"
     todo = () if store is None else tuple(_with_both_powers(campaign, store))

@@ -48,7 +48,9 @@ def measure(context: Context, _settings: Mapping[str, object]) -> None:
     )
 
 
-def plan_measuring(campaign: Campaign, store: Store | None) -> PlannedStage:
+def plan_measuring(
+    campaign: Campaign, store: Store | None, _settings: Mapping[str, object]
+) -> PlannedStage:
     """Return which vehicles would be measured, by the rides that are stored now."""
     does = "measure the vehicles whose rides, ladder or rollout changed"
     if store is None:
@@ -59,7 +61,9 @@ def plan_measuring(campaign: Campaign, store: Store | None) -> PlannedStage:
     return PlannedStage("measure", does, tuple(to_do), ridden - len(to_do))
 
 
-def plan_verdicts(campaign: Campaign, _store: Store | None) -> PlannedStage:
+def plan_verdicts(
+    campaign: Campaign, _store: Store | None, _settings: Mapping[str, object]
+) -> PlannedStage:
     """Return which claims would be judged: always all of them."""
     claims = tuple(claim.id for claim in campaign.claims)
     return PlannedStage("verdicts", "judge the claims by what is measured", claims)

@@ -35,7 +35,9 @@ def moments(context: Context, _settings: Mapping[str, object]) -> None:
         context.listen(Progress("moments", done + len(batch), len(to_do), batch[-1]))
 
 
-def plan_moments(_campaign: Campaign, store: Store | None) -> PlannedStage:
+def plan_moments(
+    _campaign: Campaign, store: Store | None, _settings: Mapping[str, object]
+) -> PlannedStage:
     """Return for which of the rides stored now it would be computed."""
     does = "tell time, way and climbing of each sample"
     if store is None:

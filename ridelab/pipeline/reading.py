@@ -55,7 +55,9 @@ def read(context: Context, _settings: Mapping[str, object]) -> None:
     )
 
 
-def plan_reading(campaign: Campaign, store: Store | None) -> PlannedStage:
+def plan_reading(
+    campaign: Campaign, store: Store | None, _settings: Mapping[str, object]
+) -> PlannedStage:
     """Return which files would be read."""
     read_with = readings(campaign)
     known = {} if store is None else store.files()

@@ -87,7 +87,8 @@ def _run(step: Step, context: Context) -> None:
 def _planned(step: Step, campaign: Campaign, sources: Sources | None) -> PlannedStage:
     if step.query is not None:
         return plan_query(step, sources)
-    return STAGES[step.name].plan(campaign, None if sources is None else sources.store)
+    store = None if sources is None else sources.store
+    return STAGES[step.name].plan(campaign, store, step.settings)
 
 
 def _deaf(_progress: Progress, /) -> None:

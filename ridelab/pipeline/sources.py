@@ -47,7 +47,8 @@ _WORD = re.compile(r"\w+")
 _APART = frozenset(
     {
         "claims", "files", "gear_losses", "ladder_health", "pooled_claims", "problems",
-        "replay_differences", "replayed_gear_use", "replays", "stated_services", "test_ride_plan",
+        "replay_differences", "replayed_gear_use", "replayed_vehicles", "replays",
+        "stated_services", "test_ride_plan",
         "told_on", "unassigned_rides", "verdicts",
     }
 )  # fmt: skip

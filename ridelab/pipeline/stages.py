@@ -29,7 +29,7 @@ class Stage:
     """One stage: what it does, what it would do, the relations it fills, the settings it knows."""
 
     run: Callable[[Context, Settings], None]
-    plan: Callable[[Campaign, Store | None], PlannedStage]
+    plan: Callable[[Campaign, Store | None, Settings], PlannedStage]
     fills: frozenset[str] = frozenset()
     settings: frozenset[str] = frozenset()
 
@@ -55,7 +55,7 @@ def first_part(ran: Collection[str]) -> First | None:
     return "claims" if "verdicts" in ran else None
 
 
-def plan_report(_campaign: Campaign, _store: Store | None) -> PlannedStage:
+def plan_report(_campaign: Campaign, _store: Store | None, _settings: Settings) -> PlannedStage:
     """The report is always written."""
     return PlannedStage("report", "write the report")
 
@@ -68,7 +68,7 @@ _MEASURED = (
     "measured_covariance", "measured_gears", "measured_precision", "measured_range",
     "measured_steps", "suggested_teeth",
 )  # fmt: skip
-_REPLAYED = ("replay_differences", "replayed_gear_use", "replays")
+_REPLAYED = ("replay_differences", "replayed_gear_use", "replayed_vehicles", "replays")
 _JUDGED = ("claims", "pooled_claims", "test_ride_plan", "verdicts")
 
 STAGES = {

@@ -40,6 +40,7 @@ _OF_A_VEHICLE = (
     "replays",
     "replay_differences",
     "replayed_gear_use",
+    "replayed_vehicles",
 )
 _OF_ITS_RIDES = ("inferred_rides", "engaged_samples", "lag_curves", "shifts")
 

@@ -247,6 +247,12 @@ class Store:
         with self._database.transaction():
             return stated.replace(self._database, relation, rows)
 
+    def replace_all(self, tables: Mapping[str, pl.DataFrame]) -> None:
+        """Make these the contents of several tables, all or none."""
+        with self._database.transaction():
+            for relation, rows in tables.items():
+                stated.replace(self._database, relation, rows)
+
     def fill(self, relation: str, query: str, fingerprint: str) -> None:
         """Make the result of one query the content of a relation.
 

@@ -137,3 +137,32 @@ def test_another_wheel_changes_what_gears_ask_for(ridden: Ridelab) -> None:
         for rows in (own, small)
     ]
     assert longest[1] / longest[0] == pytest.approx(3.14159 * 0.362 * 0.98 / 2.1, rel=0.01)
+
+
+def test_run_says_the_same_from_what_is_stored(
+    ridden: Ridelab, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Sentence by sentence what `replay` says; a second run says it without replaying anything."""
+    file = tmp_path / "campaign.toml"
+    asking = CAMPAIGN.replace('rides = ["*.fit"]', 'rides = ["*.fit"]\nreplay_onto = ["three"]')
+    file.write_text(asking, encoding="utf-8")
+    stages = (
+        PIPELINE
+        + """[[stages]]
+query = "ridden_gears"
+[[stages]]
+query = "ridden_cadences"
+[[stages]]
+run = "replay"
+"""
+    )
+    (tmp_path / "quick.toml").write_text(stages, encoding="utf-8")
+    words = " ".join(ridden("replay", "--vehicle", "heron", "--onto", "three").out.split())
+    said = words.partition(" below above ")[0]
+    assert said in " ".join(ridden("run", "quick.toml").out.split())
+
+    def refuse(*_arguments: object, **_settings: object) -> None:
+        raise AssertionError
+
+    monkeypatch.setattr("ridelab.analysis.replay.vehicle.replay_vehicle", refuse)
+    assert said in " ".join(ridden("run", "quick.toml").out.split())

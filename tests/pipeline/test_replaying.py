@@ -6,8 +6,19 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from ridelab.analysis.replay import vehicle as replay
+from ridelab.campaign import load
+from ridelab.pipeline import plan
+from ridelab.store import Store
+
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from ridelab.analysis.replay.asking import Asked
+    from ridelab.analysis.replay.vehicle import Replays
     from tests.pipeline.conftest import Bench
+
+RELATIONS = ("replays", "replay_differences", "replayed_gear_use")
 
 STAGES = """
 [[stages]]
@@ -118,3 +129,114 @@ def test_nothing_is_replayed_where_nobody_asks(bench: Bench) -> None:
     bench.run(STAGES)
     assert bench.frame("replays").is_empty()
     assert bench.told("replay") == []
+
+
+@pytest.fixture
+def done(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The vehicles that were replayed, in order."""
+    names: list[str] = []
+    replay_vehicle = replay.replay_vehicle
+
+    def counting(store: Store, asked: Asked, *, constant_effort: bool = False) -> Replays:
+        names.append(asked.vehicle)
+        return replay_vehicle(store, asked, constant_effort=constant_effort)
+
+    monkeypatch.setattr(replay, "replay_vehicle", counting)
+    return names
+
+
+@pytest.fixture
+def both(asking: Bench) -> Bench:
+    """Otter, which has no papers, is to be replayed as well."""
+    stated = 'replay_onto = ["three"]\ncomfortable_rpm = [65, 95]\ntyre = "47-622"'
+    asking.edit('tyre = "47-622"', stated)
+    return asking
+
+
+def planned(bench: Bench, stages: str = STAGES) -> tuple[tuple[str, ...], int]:
+    """What the plan says of the stage: vehicles to replay, and how many are kept."""
+    with Store.open(bench.store, read_only=True) as store:
+        found = plan(bench.pipeline(stages), load(bench.root / "campaign.toml"), store)
+    return found.stages[-1].todo, found.stages[-1].kept
+
+
+def test_second_run_replays_nothing(both: Bench, done: list[str]) -> None:
+    """The plan says so beforehand, and every row stays."""
+    both.run(STAGES)
+    assert done == ["heron", "otter"]
+    before = {name: both.frame(name) for name in RELATIONS}
+    assert planned(both) == ((), 2)
+    both.run(STAGES)
+    assert done == ["heron", "otter"]
+    for name, rows in before.items():
+        assert both.frame(name).equals(rows), name
+
+
+CHANGES: dict[str, Callable[[Bench], object]] = {
+    "a ride more": lambda bench: (bench.root / "rides/otter/c.fit").rename(
+        bench.root / "rides/heron/c.fit"
+    ),
+    "a ride less": lambda bench: bench.edit("rides/heron/*.fit", "rides/heron/a.fit"),
+    "another wheel": lambda bench: bench.edit("rollout_m = 2.1", "rollout_m = 2.08"),
+    "another band": lambda bench: bench.edit("[65, 95]\nrides", "[60, 90]\nrides"),
+    "another candidate": lambda bench: bench.edit('["three", "smooth"]', '["smooth"]'),
+    "other teeth": lambda bench: bench.edit("sun = 20, ring = 60", "sun = 20, ring = 70"),
+    "a heavier rider": lambda bench: bench.edit(ONTO, ONTO + "rider_kg = 110\n"),
+}
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_what_changed_is_replayed_as_if_anew(asking: Bench, done: list[str], change: str) -> None:
+    """The plan says so beforehand; a new store comes to the same rows."""
+    asking.run(STAGES)
+    CHANGES[change](asking)
+    done.clear()
+    asking.run(STAGES)
+    assert done == ["heron"]
+    kept = {name: asking.frame(name) for name in RELATIONS}
+    asking.store.unlink()
+    asking.run(STAGES)
+    for name, rows in kept.items():
+        assert rows.equals(asking.frame(name)), name
+
+
+def test_only_vehicles_that_changed_are_replayed(both: Bench, done: list[str]) -> None:
+    """Heron's band is another; otter's rows, marked by a hand, stay, and in their place."""
+    both.run(STAGES)
+    with Store.open(both.store) as store:
+        rows = store.frame("replays")
+        marked = (rows["vehicle"] == "otter").cast(float)
+        store.replace("replays", rows.with_columns(shift_price=marked))
+    both.edit("[65, 95]\nrides", "[60, 90]\nrides")
+    assert planned(both) == (("heron",), 1)
+    both.run(STAGES)
+    assert done == ["heron", "otter", "heron"]
+    assert set(both.frame("from replays where vehicle = 'otter'")["shift_price"]) == {1.0}
+    assert both.frame("replays")["vehicle"].unique(maintain_order=True).to_list() == [
+        "heron",
+        "otter",
+    ]
+
+
+def test_other_shifts_and_another_setting_are_a_change(asking: Bench, done: list[str]) -> None:
+    """Habits follow from shifts; the effort is asked for by the pipeline, not the campaign."""
+    asking.run(STAGES)
+    with Store.open(asking.store) as store:
+        store.replace("shifts", store.frame("shifts")[1:])
+    assert planned(asking) == (("heron",), 0)
+    asking.run(STAGES)
+    without = STAGES.replace("constant_effort = true", "")
+    assert planned(asking, without) == (("heron",), 0)
+    asking.run(without)
+    assert len(done) == 3
+    assert set(asking.frame("replays")["assumption"]) == {"speed as ridden"}
+
+
+def test_vehicle_that_asks_no_more_loses_its_replays(both: Bench, done: list[str]) -> None:
+    """The other one's stay, and are not made again."""
+    both.run(STAGES)
+    both.edit('replay_onto = ["three", "smooth"]\n', "")
+    both.run(STAGES)
+    assert done == ["heron", "otter"]
+    for name in (*RELATIONS, "replayed_vehicles"):
+        assert set(both.frame(name)["vehicle"]) == {"otter"}, name

@@ -5,3 +5,6 @@
 shifts) and ``effort`` (the same effort instead of the same speed); ``replay`` puts them together
 for some rides, ``vehicle`` for all of a vehicle, ``tally`` sums up, ``relations`` makes rows.
 """
+
+#: Changes with what replays come to, so that stores have them made anew.
+VERSION = 1

@@ -121,7 +121,8 @@ def _own(store: Frames, campaign: Campaign, vehicle: Vehicle, rollout_m: float) 
 
 def _band(store: Frames, vehicle: Vehicle, low_rpm: float | None, high_rpm: float | None) -> Band:
     """Return the band asked for, else the stated one, else what the rides show."""
-    known = store.frame(
+    # The campaign may be newer than what the last run stored of it.
+    known = vehicle.comfortable_rpm or store.frame(
         "select low_rpm, high_rpm from comfortable_cadence where vehicle = $vehicle",
         {"vehicle": vehicle.name},
     ).row(0)

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from ridelab.analysis.replay.tally import alike
+from ridelab.analysis.replay.habits import LEAST_SHIFTS
+from ridelab.analysis.replay.tally import LEAST_S
 from ridelab.analysis.words import gear_list
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
-    from ridelab.analysis.replay.tally import Assumption, Estimate, Tally
-    from ridelab.analysis.replay.vehicle import Replays
+    Row = Mapping[str, Any]
 
+RIDDEN, SPEED, EFFORT = "as ridden", "speed as ridden", "effort as ridden"
 NOTHING_SHOWN = "no difference that these rides can show"
 SPEED_KEPT = (
     "Speed is taken as ridden: nobody rides faster for another gear here. --constant-effort keeps "
@@ -34,135 +36,166 @@ NO_MORE = (
 )
 
 
-def said(found: Replays) -> Iterator[str]:
+@dataclass(frozen=True)
+class Told:
+    """The rows of one vehicle in ``replays`` and ``replay_differences``, under one assumption.
+
+    The ridden drivetrain goes first, then the candidates in their order.
+    """
+
+    replays: Sequence[Row]
+    differences: Sequence[Row]
+
+    @classmethod
+    def of(cls, replays: Sequence[Row], differences: Sequence[Row]) -> Told:
+        """Keep what is told with the effort as ridden, where that was asked for, else the speed."""
+        effort = any(row["assumption"] == EFFORT for row in replays)
+        kept = {EFFORT if effort else SPEED}
+        return cls(
+            [row for row in replays if row["policy"] == RIDDEN or row["assumption"] in kept],
+            [row for row in differences if row["assumption"] in kept],
+        )
+
+    @property
+    def ridden(self) -> Row | None:
+        """What the rides were, None where the ridden ladder is not known."""
+        return next((row for row in self.replays if row["policy"] == RIDDEN), None)
+
+    def by(self, policy: str) -> dict[str | None, Row]:
+        """Return the replays of one way to shift, by drivetrain."""
+        return {row["drivetrain"]: row for row in self.replays if row["policy"] == policy}
+
+    def apart(self, one: Row, base: Row, quantity: str) -> Row:
+        """Return by how much a figure of one replay exceeds that of one of the same policy."""
+        wanted = one["drivetrain"], base["drivetrain"], one["policy"], quantity
+        keys = ("drivetrain", "versus", "policy", "quantity")
+        return next(row for row in self.differences if tuple(map(row.get, keys)) == wanted)
+
+
+def said(told: Told) -> Iterator[str]:
     """Yield what each candidate would have changed, then how candidates differ, then how sure."""
-    effort = any(one.assumption == "effort as ridden" for one in found.tallies)
-    assumption: Assumption = "effort as ridden" if effort else "speed as ridden"
-    by_key = {
-        id(one.gearing): one
-        for one in found.tallies
-        if (one.policy, one.assumption) == ("by habit", assumption)
-    }
-    last = [one for one in found.tallies if one.assumption == assumption]
-    ahead = [one for one in last if one.policy == "looking ahead"]
-    ridden = found.tallies[0] if found.tallies[0].policy == "as ridden" else None
-    own = ahead[0] if ridden is not None else None
-    for one in ahead if own is None else ahead[1:]:
+    ridden, ahead, habit = told.ridden, told.by("looking ahead"), told.by("by habit")
+    own = None if ridden is None else ahead.pop(ridden["drivetrain"])
+    for one in ahead.values():
         # By habit is what this rider would do; where it cannot be told, what could be done.
-        habit = by_key.get(id(one.gearing))
-        base = by_key.get(id(own.gearing)) if own and habit else own
-        yield _of_candidate(found, habit or one, base)
-        yield _of_range(habit or one, base)
-    for one, other in combinations(ahead if own is None else ahead[1:], 2):
-        yield f"Shifted as well as can be, {_beside(other, one)}."
-    if ridden is not None:
-        yield from _how_near(ridden, found.tallies[1:])
-    if found.tallies[0].rides == 1:
+        shown = habit.get(one["drivetrain"], one)
+        base = own and (habit[own["drivetrain"]] if shown is not one else own)
+        yield _of_candidate(told, shown, base)
+        yield _of_range(shown, base)
+    for one, other in combinations(ahead.values(), 2):
+        yield f"Shifted as well as can be, {_beside(told, other, one)}."
+    if not habit:
+        yield _no_habits(ridden)
+    elif ridden is not None:
+        yield _how_near(ridden, habit[ridden["drivetrain"]])
+    if told.replays[0]["rides"] == 1:
         yield "One ride: how much other rides would differ nobody can say."
 
 
-def _of_candidate(found: Replays, one: Tally, base: Tally | None) -> str:
-    share, band = one.estimate("outside"), found.band
+def _of_candidate(told: Told, one: Row, base: Row | None) -> str:
     text = (
-        f"{_name(one)}, {_way(one)}: {_percent(share)} of the driving outside {band.low_rpm:.0f} "
-        f"to {band.high_rpm:.0f} rpm"
+        f"{_name(one)}, {_way(one)}: {_percent(one)} of the driving outside {one['low_rpm']:.0f} "
+        f"to {one['high_rpm']:.0f} rpm"
     )
     if base is None:
         return f"{text}."
-    changes = [f"{_percent(base.estimate('outside'))} on {_name(base)}: {_change(one, base)}"]
-    if one.assumption == "effort as ridden":
-        changes.append(f"riding time: {_time(one, base)}")
+    changes = [f"{_percent(base)} on {_name(base)}: {_change(told, one, base)}"]
+    if one["assumption"] == EFFORT:
+        changes.append(f"riding time: {_time(told, one, base)}")
     return f"{text}, {'; '.join(changes)}."
 
 
-def _change(one: Tally, base: Tally) -> str:
+def _change(told: Told, one: Row, base: Row) -> str:
     """Say by how many points the share outside differs, or that no difference is shown."""
-    apart = one.minus(base, "outside")
-    if apart.low is None or apart.high is None:
-        return f"{_points(apart.value)}"
-    if apart.low <= 0.0 <= apart.high:
+    apart = told.apart(one, base, "outside")
+    if apart["difference_low"] is None:
+        return _points(apart["difference"])
+    if apart["difference_low"] <= 0.0 <= apart["difference_high"]:
         return NOTHING_SHOWN
-    ends = sorted((abs(apart.low), abs(apart.high)))
-    return f"{_points(apart.value)} ({100 * ends[0]:.1f} to {100 * ends[1]:.1f})"
+    ends = sorted((abs(apart["difference_low"]), abs(apart["difference_high"])))
+    return f"{_points(apart['difference'])} ({100 * ends[0]:.1f} to {100 * ends[1]:.1f})"
 
 
-def _time(one: Tally, base: Tally) -> str:
-    apart = one.minus(base, "moving_s")
-    if apart.low is not None and apart.high is not None and apart.low <= 0.0 <= apart.high:
+def _time(told: Told, one: Row, base: Row) -> str:
+    apart = told.apart(one, base, "moving_s")
+    low, high = apart["difference_low"], apart["difference_high"]
+    if low is not None and low <= 0.0 <= high:
         return NOTHING_SHOWN
-    way = "less" if apart.value < 0 else "more"
-    return f"{_clock(abs(apart.value))} {way} of {_clock(base.total('moving_s'))}"
+    way = "less" if apart["difference"] < 0 else "more"
+    return f"{_clock(abs(apart['difference']))} {way} of {_clock(base['moving_s'])}"
 
 
-def _of_range(one: Tally, base: Tally | None) -> str:
+def _of_range(one: Row, base: Row | None) -> str:
     """Say whether what lies beyond the ridden range would have been used."""
-    gears = len(one.gearing.numbers)
-    unneeded = one.unneeded
-    rest = ""
-    if gears:
-        rest = f" {_left_out(unneeded, gears)}"
+    rest = "" if one["gears"] is None else f" {_left_out(one['unneeded'], one['gears'])}"
     if base is None:
         return f"What the ridden range is, nothing tells.{rest}"
     parts = [
         f"{_span(one, side)} {word} the range of {_name(base)}"
         for side, word in (("lower", "below"), ("higher", "above"))
-        if one.estimate(side).value * one.total("seconds") >= 10.0
+        if one[f"{side}_s"] >= LEAST_S
     ]
     if not parts:
         return f"Beyond the range of {_name(base)} it would not have been used.{rest}"
     return f"It would have been used {' and '.join(parts)}.{rest}"
 
 
-def _left_out(unneeded: Sequence[int], gears: int) -> str:
+def _left_out(unneeded: str, gears: int) -> str:
     if not unneeded:
         return f"All of its {gears} gears would have been used."
-    return f"Never needed of its {gears} gears: {gear_list(unneeded).removeprefix('gears ')}."
+    numbers = [int(number) for number in unneeded.split(",")]
+    return f"Never needed of its {gears} gears: {gear_list(numbers).removeprefix('gears ')}."
 
 
-def _span(one: Tally, side: str) -> str:
-    found, seconds = one.estimate(side), one.total("seconds")
-    text = _clock(found.value * seconds)
-    if found.low is None or found.high is None:
-        return f"for {text}"
-    return f"for {text} ({_clock(found.low * seconds)} to {_clock(found.high * seconds)})"
+def _span(one: Row, side: str) -> str:
+    text = f"for {_clock(one[f'{side}_s'])}"
+    low, high = one[f"{side}_low_s"], one[f"{side}_high_s"]
+    return text if low is None else f"{text} ({_clock(low)} to {_clock(high)})"
 
 
-def _beside(one: Tally, other: Tally) -> str:
+def _beside(told: Told, one: Row, other: Row) -> str:
     return (
-        f"{_name(one)} leaves {_percent(one.estimate('outside'))} outside, {_name(other)} "
-        f"{_percent(other.estimate('outside'))}: {_change(one, other)}"
+        f"{_name(one)} leaves {_percent(one)} outside, {_name(other)} {_percent(other)}: "
+        f"{_change(told, one, other)}"
     )
 
 
-def _how_near(ridden: Tally, others: Sequence[Tally]) -> Iterator[str]:
+def _no_habits(ridden: Row | None) -> str:
+    """Say why nothing is told by habit."""
+    if ridden is not None and ridden["gears"] is None:
+        why = "it was ridden stepless, where nobody shifts"
+    elif ridden is None:
+        why = "which gears it was ridden in is not known"
+    else:
+        why = f"{LEAST_SHIFTS} shifts up and {LEAST_SHIFTS} down with drive are the least for that"
+    return f"No habits can be learned here ({why}): gears are chosen looking ahead alone."
+
+
+def _how_near(ridden: Row, habit: Row) -> str:
     """Say how near a replay on the ridden ladder comes to what was ridden."""
-    for one in others:
-        if one.gearing is ridden.gearing and one.policy == "by habit":
-            shifts, was = (tally.estimate("shifts_per_km").value for tally in (one, ridden))
-            spread, spread_was = (tally.estimate("spread").value for tally in (one, ridden))
-            same = alike(one, ridden)
-            far = same < NEAR_ALIKE or not 1 / NEAR_SPREAD < spread / spread_was < NEAR_SPREAD
-            yield (
-                f"How near the habits come: on {_name(ridden)} itself they make {shifts:.1f} "
-                f"shifts a km where {was:.1f} were ridden, a spread of {100 * spread:.0f} % where "
-                f"it was {100 * spread_was:.0f} %, and {100 * same:.0f} % of the driving is in the "
-                "same gears." + (f" {FAR}" if far else "")
-            )
-            return
+    same, spread = habit["alike"], ridden["spread"]
+    far = same < NEAR_ALIKE or not spread / NEAR_SPREAD < habit["spread"] < spread * NEAR_SPREAD
+    return (
+        f"How near the habits come: on {_name(ridden)} itself they make "
+        f"{habit['shifts_per_km']:.1f} shifts a km where {ridden['shifts_per_km']:.1f} were "
+        f"ridden, a spread of {100 * habit['spread']:.0f} % where it was "
+        f"{100 * ridden['spread']:.0f} %, and {100 * same:.0f} % of the driving is in the same "
+        "gears." + (f" {FAR}" if far else "")
+    )
 
 
-def _name(tally: Tally) -> str:
-    return tally.gearing.drivetrain or "the ridden ladder"
+def _name(row: Row) -> str:
+    return str(row["drivetrain"] or "the ridden ladder")
 
 
-def _way(tally: Tally) -> str:
-    if tally.gearing.span_m is not None:
+def _way(row: Row) -> str:
+    if row["gears"] is None:
         return "turned to the middle of the band wherever it can be"
-    return "shifted by this rider's habits" if tally.policy == "by habit" else "shifted ahead"
+    return "shifted by this rider's habits" if row["policy"] == "by habit" else "shifted ahead"
 
 
-def _percent(found: Estimate) -> str:
-    return f"{100 * found.value:.1f} %"
+def _percent(row: Row) -> str:
+    return f"{100 * row['outside']:.1f} %"
 
 
 def _points(value: float) -> str:

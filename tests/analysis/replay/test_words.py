@@ -8,11 +8,13 @@ import pytest
 from ridelab.analysis.replay.ahead import Price
 from ridelab.analysis.replay.comfort import Band
 from ridelab.analysis.replay.gearing import Gearing
+from ridelab.analysis.replay.relations import difference_rows, replay_rows
 from ridelab.analysis.replay.tally import SUMS, Policy, Tally
 from ridelab.analysis.replay.vehicle import Replays
-from ridelab.analysis.replay.words import FAR, NOTHING_SHOWN, said
+from ridelab.analysis.replay.words import FAR, NOTHING_SHOWN, Told, said
 
 OWN = Gearing("two", (1, 2), ("1", "2"), (4.0, 5.0))
+STEPLESS = Gearing("smooth", (), (), (), span_m=(3.0, 6.0))
 OTHER = Gearing("three", (1, 2, 3), ("1", "2", "3"), (3.0, 4.5, 6.0))
 
 
@@ -29,13 +31,14 @@ def tally(gearing: Gearing, policy: Policy, shares: list[float], **more: list[fl
     known |= more
     sums = np.stack([np.array(known.get(name, [0.0] * count)) for name in SUMS], axis=1)
     spent = np.zeros((count, len(gearing.numbers)))
-    spent[:, 0] = 3600.0
+    spent[:, :1] = 3600.0
     return Tally(gearing, policy, "speed as ridden", sums, spent)
 
 
 def words(*tallies: Tally) -> str:
     """All that is said of these tallies."""
-    return " ".join(said(Replays("heron", Band(60.0, 90.0), Price(), None, tallies)))
+    found = [Replays("heron", Band(60.0, 90.0), Price(), None, tallies)]
+    return " ".join(said(Told.of(replay_rows(found).to_dicts(), difference_rows(found).to_dicts())))
 
 
 def test_interval_around_zero_is_told_as_no_difference() -> None:
@@ -95,3 +98,25 @@ def test_habits_that_do_not_come_near_are_said_to_be_so(times: float, far: bool)
         tally(OTHER, "by habit", [0.1, 0.1]),
     )
     assert (FAR in text) == far
+
+
+@pytest.mark.parametrize(
+    ("own", "why"),
+    [(STEPLESS, "ridden stepless, where nobody shifts"), (OWN, "10 shifts up and 10 down")],
+)
+def test_why_there_are_no_habits_is_said(own: Gearing, why: str) -> None:
+    """On a stepless drivetrain nobody shifts; elsewhere too few shifts were made."""
+    text = words(
+        tally(own, "as ridden", [0.1, 0.1]),
+        tally(own, "looking ahead", [0.1, 0.1]),
+        tally(OTHER, "looking ahead", [0.1, 0.1]),
+    )
+    assert "No habits can be learned here (" in text
+    assert why in text
+
+
+def test_unknown_ladder_has_no_habits_either() -> None:
+    """There is nothing to compare with, and that is said as well."""
+    text = words(tally(OTHER, "looking ahead", [0.1, 0.1]))
+    assert "which gears it was ridden in is not known" in text
+    assert "What the ridden range is, nothing tells." in text
