@@ -17,6 +17,8 @@ from ridelab.gears.result import Interval, Precision
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from ridelab.units import UnitSystem
+
 Pair = tuple[int, int]
 
 #: One of two tails: what an interval leaves out on either side.
@@ -83,6 +85,7 @@ class Evidence:
         passed: power at the wheel over that at the crank in each gear that was ridden with both
             meters, and always under None their mean; empty where there are none.
         share: intervals err in this share of the cases in which 95 % intervals do.
+        units: that people are told figures in.
     """
 
     vehicle: str
@@ -106,6 +109,7 @@ class Evidence:
     by_satellite: bool = False
     passed: Mapping[int | None, Passed] = field(default_factory=dict)
     share: float = 1.0
+    units: UnitSystem = "metric"
 
     @property
     def stepless(self) -> bool:
@@ -206,21 +210,26 @@ def gather_all(
     published_gears: pl.DataFrame,
     *,
     merge_within: float = MERGE_WITHIN,
+    units: UnitSystem = "metric",
     **where_known: pl.DataFrame | None,
 ) -> list[Evidence]:
     """Collect what concerns each row of ``vehicles``.
 
-    ``where_known``: the last relations of ``gather``, by their names.
+    ``units``: that people are told figures in; ``where_known``: the last relations of ``gather``,
+    by their names.
     """
     return [
-        gather(
-            vehicle,
-            measured_gears,
-            measured_range,
-            measured_steps,
-            published_gears,
-            merge_within,
-            **where_known,
+        replace(
+            gather(
+                vehicle,
+                measured_gears,
+                measured_range,
+                measured_steps,
+                published_gears,
+                merge_within,
+                **where_known,
+            ),
+            units=units,
         )
         for vehicle in vehicles.iter_rows(named=True)
     ]

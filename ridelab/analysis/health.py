@@ -70,12 +70,14 @@ def ladder_health(
     measured_precision: pl.DataFrame,
     spells: pl.DataFrame,
     printed_within: Mapping[tuple[str, int], float] | None = None,
+    moves_chain: Mapping[str, bool] | None = None,
 ) -> pl.DataFrame:
     """Return the rows of ``ladder_health``: findings, and a word on each vehicle without any.
 
     ``vehicles``, ``measured_gears`` and ``measured_precision`` are the relations; ``spells``:
     ``gear_spells`` with ``vehicle`` and ``started_at``; ``printed_within``: what the printed digits
-    of a published ratio leave open, by (drivetrain, gear), as a share.
+    of a published ratio leave open, by (drivetrain, gear), as a share; ``moves_chain``: whether a
+    drivetrain's gears are changed by moving a chain, which says what to look at.
     """
     tests: dict[str, list[Question]] = {name: [] for name in vehicles["vehicle"]}
     freedom = dict(measured_precision.select("vehicle", "freedom").iter_rows())
@@ -91,9 +93,14 @@ def ladder_health(
         ]
         tests[name] += _within_itself(name, spells.filter(col("vehicle") == name))
     clear = dict(_clear([test for own in tests.values() for test in own]))
+    chains = {
+        name: (moves_chain or {}).get(drivetrain)
+        for name, drivetrain in vehicles.select("vehicle", "drivetrain").iter_rows()
+    }
     rows = []
     for name, own in tests.items():
-        findings = [_row(test, clear[test], len(own)) for test in own if test in clear]
+        chain = chains.get(name)
+        findings = [_row(test, clear[test], len(own), chain) for test in own if test in clear]
         rows += findings or [_without(name, len(own))]
     return pl.DataFrame(rows, schema=HEALTH_SCHEMA, orient="row")
 
@@ -280,12 +287,13 @@ def _of_mean(values: Floats) -> float:
     return 1.25 * _spread(values) / sqrt(len(values))
 
 
-def _row(test: Question, chance: float, tests: int) -> tuple[object, ...]:
+def _row(test: Question, chance: float, tests: int, moves_chain: bool | None) -> tuple[object, ...]:
     from scipy.stats import t as student
 
     half = float(student.ppf(0.975, max(test.freedom, 1.0))) * test.error
     ends = (exp(test.size + side) - 1 for side in (0.0, -half, half))
-    return (test.vehicle, test.kind, test.gear, test.ride, said(test), *ends, chance, tests)
+    finding = said(test, moves_chain)
+    return (test.vehicle, test.kind, test.gear, test.ride, finding, *ends, chance, tests)
 
 
 def _without(vehicle: str, tests: int) -> tuple[object, ...]:

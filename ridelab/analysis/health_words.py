@@ -24,11 +24,36 @@ class Question:
     like_a_step: bool = False
 
 
-def said(test: Question) -> str:
-    """Return what was found, and what to look at."""
+#: What to look at, where a chain is moved to other wheels, inside a hub or gearbox, and where it is
+#: not known which of them it is (common practice, no source).
+_LOOK = {
+    "gear off": {
+        True: "at the teeth of its sprocket, and whether the drivetrain is described rightly",
+        False: "whether this hub or gearbox is the one described, with these ratios",
+        None: "whether the drivetrain is described rightly",
+    },
+    "gear drifts": {
+        True: "whether its sprocket was changed, and at its adjustment",
+        False: "at its clutch and adjustment",
+        None: "at its sprocket or clutch, and at its adjustment",
+    },
+    "gear scatters": {
+        True: "at its adjustment, and for worn teeth that the chain skips on",
+        False: "at its clutch, pawls and adjustment",
+        None: "at its sprocket or clutch, and at its adjustment",
+    },
+}
+
+
+def said(test: Question, moves_chain: bool | None) -> str:
+    """Return what was found, and what to look at.
+
+    ``moves_chain``: whether gears are changed by moving a chain; None where nobody says.
+    """
     by = f"{abs(exp(test.size) - 1) * 100:.1f} %"
     side = "above" if test.size > 0 else "below"
     gear = f"gear {test.gear}"
+    look = f"look {_LOOK[test.kind][moves_chain]}" if test.kind in _LOOK else ""
     return {
         "wheel": f"the wheel rolls {by} {side} the stated rollout"
         + (
@@ -36,12 +61,11 @@ def said(test: Question) -> str:
             * test.like_a_step
         )
         + ": look at tyre, pressure and the wheel size set in the unit",
-        "gear off": f"{gear} is {by} {side} its published ratio in all rides: look at the teeth of "
-        "its sprocket, and whether the drivetrain is described rightly",
+        "gear off": f"{gear} is {by} {side} its published ratio in all rides: {look}",
         "gear drifts": f"{gear} went {'up' if test.size > 0 else 'down'} by {by} from the first "
-        "ride to the last, the other gears did not: look at its clutch and adjustment",
+        f"ride to the last, the other gears did not: {look}",
         "gear scatters": f"the spells of {gear} scatter {exp(test.size):.1f} times as much as "
-        "those of the other gears: look at its clutch, pawls and adjustment",
+        f"those of the other gears: {look}",
         "ride apart": f"all gears of one ride are {by} {side} those of the others: look at the "
         "wheel size set in the unit that recorded it, and whether it was this vehicle",
     }[test.kind]

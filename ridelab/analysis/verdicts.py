@@ -226,8 +226,7 @@ def judge_one(claim: Claim, evidence: Evidence) -> Verdict:
     if isinstance(answer, Silent):
         return Verdict("undecided", answer.reason)
     if isinstance(answer, Missing):
-        above = least_speed_mps(answer.to_ride, evidence)
-        return Verdict("undecided", not_ridden(answer.to_ride, above))
+        return Verdict("undecided", _to_ride(answer.to_ride, evidence))
     return _compare(claim, answer, evidence)
 
 
@@ -244,11 +243,14 @@ def _compare(claim: Claim, answer: Estimate, evidence: Evidence) -> Verdict:
     if above or below:
         return Verdict("fails", words.outside(claim, above=above), measured, gears or (0,))
     if answer.to_ride:
-        speed_mps = least_speed_mps(answer.to_ride, evidence)
-        return Verdict("undecided", not_ridden(answer.to_ride, speed_mps), measured)
+        return Verdict("undecided", _to_ride(answer.to_ride, evidence), measured)
     if measured.low >= low and measured.high <= high:
         return Verdict("holds", words.inside(claim), measured, gears or (0,))
     return Verdict("undecided", _why_undecided(claim, answer, evidence), measured, gears or (0,))
+
+
+def _to_ride(gears: Sequence[int], evidence: Evidence) -> str:
+    return not_ridden(gears, least_speed_mps(gears, evidence), evidence.units)
 
 
 def _why_undecided(claim: Claim, answer: Estimate, evidence: Evidence) -> str:

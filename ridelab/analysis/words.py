@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ridelab.units import format_quantity
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ridelab.campaign import Claim
+    from ridelab.units import UnitSystem
 
 #: Of two speeds, ratios or lengths a ride shows the quotient; one of them takes a wheel.
 NO_ROLLOUT = (
@@ -43,10 +46,15 @@ def gear_list(gears: Sequence[int]) -> str:
     return f"gears {joined}"
 
 
-def not_ridden(gears: Sequence[int], above_mps: float | None = None) -> str:
-    """Say which gears were not ridden long enough, and what to ride; ``above_mps``: how fast."""
+def not_ridden(
+    gears: Sequence[int], above_mps: float | None = None, units: UnitSystem = "metric"
+) -> str:
+    """Say which gears were not ridden long enough, and what to ride.
+
+    ``above_mps``: how fast, said in ``units``.
+    """
     be, each = ("was", "it") if len(gears) == 1 else ("were", "each")
-    fast = "" if above_mps is None else f", above {above_mps:.1f} m/s"
+    fast = "" if above_mps is None else f", above {format_quantity(above_mps, 'speed', units)}"
     return (
         f"{gear_list(gears)} {be} not ridden long enough: ride 60 s of steady pedalling in "
         f"{each}{fast}"

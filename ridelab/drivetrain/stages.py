@@ -87,6 +87,11 @@ class Drivetrain:
     stated_shifts_standing: bool | None = None
 
     @property
+    def moves_chain(self) -> bool:
+        """Whether a gear is changed by moving a chain to another wheel, in one stage at least."""
+        return any(stage.teeth and stage.shifters for stage in self.stages)
+
+    @property
     def shifts_standing(self) -> bool:
         """Whether gears can be changed while the crank stands: as stated, else by its stages.
 
@@ -95,7 +100,7 @@ class Drivetrain:
         """
         if self.stated_shifts_standing is not None:
             return self.stated_shifts_standing
-        return not any(stage.teeth and stage.shifters for stage in self.stages)
+        return not self.moves_chain
 
 
 def from_ratios(name: str, ratios: Sequence[float], half_digit: float = 0.0) -> Stage:

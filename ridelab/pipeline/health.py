@@ -34,6 +34,7 @@ def health(context: Context, _settings: Mapping[str, object]) -> None:
         store.frame("measured_precision"),
         store.frame(_SPELLS),
         printed_within(campaign.drivetrains, ladders),
+        {name: one.moves_chain for name, one in campaign.drivetrains.items()},
     )
     store.replace("ladder_health", rows)
     context.listen(Progress("health", 1, 1))

@@ -124,6 +124,7 @@ def verdicts(context: Context, _settings: Mapping[str, object]) -> None:
     evidence = gather_all(
         *(store.frame(name) for name in _NEEDED),
         merge_within=campaign.merge_within,
+        units=campaign.units,
         **{name: store.frame(name) for name in _WHERE_KNOWN},
     )
     found, planned = judge_evidence(claims, evidence)

@@ -29,4 +29,4 @@ comment on column pooled_claims.q_p is 'how often vehicles that are alike would 
 comment on column pooled_claims.odd_vehicle is 'the one of three vehicles or more that departs from the mean of the others, surely at 95 % though each was asked (Bonferroni) [name]';
 comment on column pooled_claims.odd_by is 'by how much, relative to the others, as spread is [1]';
 comment on column pooled_claims.verdict is 'holds, fails, undecided or untestable, for the drivetrain [word]';
-comment on column pooled_claims.reason is 'why, in one sentence [text]';
+comment on column pooled_claims.reason is 'why, in one sentence, speeds in the units of the campaign [text]';

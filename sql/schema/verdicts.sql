@@ -15,4 +15,4 @@ comment on column verdicts.verdict is 'holds, fails, undecided or untestable [wo
 comment on column verdicts.measured is 'the claimed quantity as measured [SI unit of the quantity]';
 comment on column verdicts.measured_low is 'lower end of its 95 % interval [SI unit of the quantity]';
 comment on column verdicts.measured_high is 'upper end of its 95 % interval [SI unit of the quantity]';
-comment on column verdicts.reason is 'why, in one sentence [text]';
+comment on column verdicts.reason is 'why, in one sentence, speeds in the units of the campaign [text]';

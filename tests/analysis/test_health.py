@@ -63,11 +63,13 @@ def looked_at(
     gears: pl.DataFrame = NO_GEARS,
     names: tuple[str, ...] = ("heron",),
     printed: Mapping[tuple[str, int], float] | None = None,
+    moves_chain: Mapping[str, bool] | None = None,
     **known: float | bool | None,
 ) -> list[dict[str, Any]]:
     """The rows of the relation; the freedom of all intervals is 40."""
     precision = pl.DataFrame({"vehicle": list(names), "freedom": [40] * len(names)})
-    rows = ladder_health(stated_vehicles(*names, **known), gears, precision, told, printed)
+    stated = stated_vehicles(*names, **known)
+    rows = ladder_health(stated, gears, precision, told, printed, moves_chain)
     assert rows.schema == HEALTH_SCHEMA
     return rows.to_dicts()
 
@@ -105,6 +107,24 @@ def test_gear_off_in_all_rides_is_named() -> None:
     assert row["size_low"] < row["size"] < row["size_high"]
     assert row["chance"] < 0.001
     assert "gear 4 is 4.8 % above its published ratio" in row["finding"]
+
+
+@pytest.mark.parametrize(
+    ("moves_chain", "look", "never"),
+    [
+        ({"nine": True}, "look at the teeth of its sprocket", "hub"),
+        ({"nine": False}, "look whether this hub or gearbox is the one described", "sprocket"),
+        ({}, "look whether the drivetrain is described rightly", "sprocket"),
+    ],
+)
+def test_what_to_look_at_fits_the_drivetrain(
+    moves_chain: dict[str, bool], look: str, never: str
+) -> None:
+    """Nobody is sent to a sprocket for a gear that is inside a hub."""
+    off = measured(numbered() | {4: 1.04 * 22 / 21})
+    [row] = looked_at(spells(), off, moves_chain=moves_chain)
+    assert look in row["finding"]
+    assert never not in row["finding"]
 
 
 def test_what_the_printed_digits_leave_open_is_no_fault() -> None:

@@ -83,7 +83,7 @@ def test_sensors_of_both_kinds_on_one_vehicle_are_no_error() -> None:
 
 
 def test_a_gear_that_nobody_rode_is_ridden_for_a_minute_at_least() -> None:
-    """And the verdict says so too, with a speed: 0.55 x 1.5 m at 70 rpm is 0.96 m/s."""
+    """And the verdict says so too, with a speed: 0.55 x 1.5 m at 70 rpm is 0.96 m/s, 3.5 km/h."""
     gears = {gear: ratio for gear, ratio in ridden.numbered().items() if gear > 1}
     claim = {"quantity": "range", "value": 5.4, "tolerance": 0.03}
     verdicts, plan = _planned(claim, gears=gears, error=0.002)
@@ -91,7 +91,7 @@ def test_a_gear_that_nobody_rode_is_ridden_for_a_minute_at_least() -> None:
     assert (row["gear"], row["spells"], row["seconds"]) == (1, 2, 60.0)
     assert row["speed_low_mps"] == pytest.approx(0.55 * 1.5 * 70 / 60)
     assert verdicts["reason"][0] == (
-        "gear 1 was not ridden long enough: ride 60 s of steady pedalling in it, above 1.0 m/s"
+        "gear 1 was not ridden long enough: ride 60 s of steady pedalling in it, above 3.5 km/h"
     )
 
 
@@ -103,7 +103,7 @@ def test_a_verdict_asks_for_no_more_speed_than_its_plan() -> None:
     for bias_mps in (0.0, 0.002):
         verdicts, plan = _planned(claim, gears=gears, error=0.002, bias_mps=bias_mps, **fast)
         assert plan.select("gear", "speed_low_mps").rows() == [(9, pytest.approx(10.0))]
-        assert verdicts["reason"][0].endswith("in it, above 10.0 m/s")
+        assert verdicts["reason"][0].endswith("in it, above 36.0 km/h")
 
 
 def test_claims_that_share_a_gear_share_its_spells() -> None:

@@ -49,6 +49,12 @@ def test_number_of_gears_agrees_with_the_verb() -> None:
     assert " were " in not_ridden([4, 5])
 
 
+def test_how_fast_to_ride_is_said_in_the_units_of_the_campaign() -> None:
+    """10 m/s are 36 km/h and 22.4 mph (a mile is 1609.344 m, NIST SP 811)."""
+    assert not_ridden([4], 10.0).endswith("in it, above 36.0 km/h")
+    assert not_ridden([4], 10.0, "imperial").endswith("in it, above 22.4 mph")
+
+
 def test_too_few_gears_names_the_pairs() -> None:
     """Each pair that turned out as one, or that every gear was ridden."""
     assert too_few(7, [(1, 2), (5, 6)], []) == (

@@ -71,3 +71,4 @@ def test_gear_that_is_built_otherwise_is_named(bench: Bench) -> None:
     rows = bench.frame("ladder_health").filter(vehicle="heron").to_dicts()
     assert [(row["kind"], row["gear"]) for row in rows] == [("gear off", 8)]
     assert 0.03 < rows[0]["size"] < 0.05
+    assert "whether this hub or gearbox is the one described" in rows[0]["finding"]
