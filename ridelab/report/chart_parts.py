@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
 from math import exp, log
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import polars as pl
 
+from ridelab.report.drawing import placed, with_properties
 from ridelab.report.palette import light
 
 if TYPE_CHECKING:
@@ -123,7 +125,7 @@ def gear_numbers(marks: pl.DataFrame, x: alt.X, dy: int) -> alt.Chart:
     chart: alt.Chart = (
         alt.Chart(marks.filter(marks["labelled"]))
         .mark_text(baseline="bottom", dy=dy, fontSize=12, color=light("ink"), aria=False)
-        .encode(x, alt.Text("gear:N"), y=alt.value(0))
+        .encode(x, alt.Text("gear:N"), y=placed("Y", 0))
     )
     return chart
 
@@ -199,20 +201,23 @@ def finished(chart: Chart, description: str, height_px: int) -> Chart:
     """
     import altair as alt
 
-    return chart.properties(
+    return with_properties(
+        chart,
         width="container",
         height=height_px,
         description=description,
         autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
-        config=_look(),
+        config=look(),
     )
 
 
-def _look() -> alt.Config:
+@cache
+def look() -> dict[str, Any]:
+    """Return the look of all charts here, as the ``config`` of a specification."""
     import altair as alt
 
     ink, quiet, line = light("ink"), light("quiet"), light("line")
-    return alt.Config(
+    config = alt.Config(
         background="transparent",
         font="system-ui, sans-serif",
         view=alt.ViewConfig(stroke=None),
@@ -229,3 +234,4 @@ def _look() -> alt.Config:
         title=alt.TitleConfig(color=ink, subtitleColor=quiet, fontSize=15, subtitleFontSize=12),
         legend=alt.LegendConfig(labelColor=ink, labelFontSize=12, symbolStrokeWidth=0),
     )
+    return dict(config.to_dict())

@@ -29,6 +29,7 @@ from ridelab.report.chart_rows import (
     use_rows,
 )
 from ridelab.report.digits import Printer
+from ridelab.report.drawing import layered, placed
 from ridelab.report.markup import chart_name
 from ridelab.report.palette import light
 
@@ -99,7 +100,7 @@ def ladder_strips(
         layers.append(gear_numbers(gear_marks(ladder, printer), x, dy=4))
     listed = ", ".join(names)
     words = f"Ladder of {listed}: developments as published, above, and as measured, below."
-    return finished(alt.LayerChart(layer=layers), words, _ROW_PX * max(len(names), 1) + 10)
+    return finished(layered(layers), words, _ROW_PX * max(len(names), 1) + 10)
 
 
 def _in_order(found: Iterable[str], order: Sequence[str]) -> list[str]:
@@ -147,11 +148,11 @@ def deviations(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.LayerC
     missing = (
         alt.Chart(rows.filter(pl.col("deviation").is_null()))
         .mark_point(filled=True, opacity=1, size=60, angle=45)
-        .encode(x, y=alt.value(_CHART_PX - 8), **look, **told())
+        .encode(x, y=placed("Y", _CHART_PX - 8), **look, **told())
     )
     words = "Departure of each measured ratio from the published one, with 95 % intervals."
     layers = [zero, *with_marks(bars, points, missing)]
-    return finished(alt.LayerChart(layer=layers), words, _CHART_PX)
+    return finished(layered(layers), words, _CHART_PX)
 
 
 def time_in_gear(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.Chart:

@@ -10,6 +10,7 @@ import polars as pl
 from ridelab.report.chart_parts import finished, key, told, with_marks
 from ridelab.report.claims import claim_in_words, measured
 from ridelab.report.digits import NO_BREAK
+from ridelab.report.drawing import layered
 from ridelab.report.markup import chart_name
 from ridelab.report.palette import light
 
@@ -84,7 +85,7 @@ def claims_chart(verdicts: pl.DataFrame, printer: Printer) -> alt.LayerChart:
     )
     words = "Each claim: what was measured, beside what was claimed, in tolerances of the claim."
     layers = [band, *with_marks(bars, points)]
-    return finished(alt.LayerChart(layer=layers), words, _ROW_PX * max(len(order), 2) + 10)
+    return finished(layered(layers), words, _ROW_PX * max(len(order), 2) + 10)
 
 
 def on_scale(verdicts: pl.DataFrame) -> pl.DataFrame:

@@ -22,6 +22,7 @@ from ridelab.report.chart_parts import (
 from ridelab.report.chart_rows import NOT_RIDDEN, gear_marks, ladder_rows
 from ridelab.report.charts import LANES
 from ridelab.report.digits import Printer, percent
+from ridelab.report.drawing import layered, placed
 from ridelab.report.markup import Column, Markup, Row, table, text
 from ridelab.report.palette import light
 
@@ -89,7 +90,7 @@ def development_density(
         gear_numbers(marks, x, dy=-1),
     ]
     words = "Time ridden at each development, with the gears as published and as measured."
-    return finished(alt.LayerChart(layer=layers), words, _DENSITY_PX)
+    return finished(layered(layers), words, _DENSITY_PX)
 
 
 def _guides(marks: pl.DataFrame, x: alt.X) -> alt.Chart:
@@ -102,8 +103,8 @@ def _guides(marks: pl.DataFrame, x: alt.X) -> alt.Chart:
         .mark_rule(color=light("quiet"), strokeWidth=0.8, aria=False)
         .encode(
             x,
-            y=alt.value(_LANES_PX - 10),
-            y2=alt.value(_DENSITY_PX),
+            y=placed("Y", _LANES_PX - 10),
+            y2=placed("Y2", _DENSITY_PX),
             strokeDash=alt.StrokeDash("kind:N", scale=dashes, legend=None),
         )
     )
@@ -115,13 +116,13 @@ def _lane(rungs: pl.DataFrame, lane: str, x: alt.X, look: dict[str, Any]) -> alt
     import altair as alt
 
     own = rungs.filter(pl.col("lane") == lane).rename({"lane": "kind"})
-    at = alt.value(_LANE_PX[lane])
+    at = placed("Y", _LANE_PX[lane])
     points = alt.Chart(own).mark_point(filled=True, opacity=1, size=_LANE_SIZE[lane])
     bars = alt.Chart(own.filter(pl.col("low") < pl.col("high"))).mark_rule(
         strokeWidth=3, aria=False
     )
-    return alt.LayerChart(
-        layer=[
+    return layered(
+        [
             bars.encode(showing(x, "low"), alt.X2("high:Q"), look["color"], y=at),
             points.encode(x, **look, **told(), y=at),
         ]

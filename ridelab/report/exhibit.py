@@ -6,6 +6,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ridelab.report.drawing import with_properties
 from ridelab.report.markup import NOTHING, Markup, anchor, chart_name
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ class Exhibit:
         said = [self.title, self.said]
         if self.vehicle is not None:
             said.insert(0, chart_name(self.vehicle))
-        return self.drawing.properties(description=". ".join(said))
+        return with_properties(self.drawing, description=". ".join(said))
 
     def picture(self, width_px: int = WIDTH_PX) -> Chart:
         """Return the chart as it stands alone: titled with what to see in it, and with a width."""

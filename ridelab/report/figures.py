@@ -61,6 +61,6 @@ def inert(chart: alt.Chart | alt.LayerChart) -> Markup:
     import altair as alt
 
     with alt.data_transformers.enable("default", max_rows=None):
-        spec = chart.to_dict()
+        spec = chart.to_dict(validate=False)
     written = json.dumps(spec, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return Markup(written.translate(_ESCAPES))

@@ -8,6 +8,7 @@ import polars as pl
 
 from ridelab.report.chart_parts import finished, key, told
 from ridelab.report.digits import NO_BREAK, percent
+from ridelab.report.drawing import layered
 from ridelab.report.exhibit import Exhibit
 from ridelab.report.figures import exhibited
 from ridelab.report.fleet_words import (
@@ -159,7 +160,7 @@ def service_chart(rows: pl.DataFrame) -> alt.LayerChart:
         .encode(x, y, **key("kind", present), **told())
     )
     words = "Share of each vehicle's service interval used, by distance and by time."
-    return finished(alt.LayerChart(layer=[due, points]), words, _ROW_PX * max(len(order), 2) + 10)
+    return finished(layered([due, points]), words, _ROW_PX * max(len(order), 2) + 10)
 
 
 def service_rows(service: pl.DataFrame) -> pl.DataFrame:

@@ -8,6 +8,7 @@ import polars as pl
 
 from ridelab.report.chart_parts import columnar, finished, key, legend_only, told
 from ridelab.report.digits import NO_BREAK, count, number
+from ridelab.report.drawing import layered, placed
 from ridelab.report.markup import Column, Markup, Row, chart_name, name, table, text
 from ridelab.report.palette import light
 
@@ -58,7 +59,7 @@ def lag_curves(lags: pl.DataFrame) -> alt.LayerChart:
         *_said_of_rides(choices, y),
         legend_only(look),
     ]
-    return finished(alt.LayerChart(layer=layers), sentence(lags), _ROW_PX * len(choices))
+    return finished(layered(layers), sentence(lags), _ROW_PX * len(choices))
 
 
 def _said_of_rides(choices: pl.DataFrame, y: alt.Y) -> list[alt.Chart]:
@@ -80,8 +81,8 @@ def _said_of_rides(choices: pl.DataFrame, y: alt.Y) -> list[alt.Chart]:
     return [
         ground.encode(at("foot")),
         mark.encode(alt.X("lag:Q"), at("above"), alt.Y2("foot:Q"), **told()),
-        words.encode(at("top"), alt.Text("file:N"), x=alt.value(0)),
-        choice.encode(at("top"), alt.Text("choice:N"), x=alt.value("width")),
+        words.encode(at("top"), alt.Text("file:N"), x=placed("X", 0)),
+        choice.encode(at("top"), alt.Text("choice:N"), x=placed("X", "width")),
     ]
 
 

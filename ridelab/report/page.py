@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ridelab.report.closing import contents, meaning_section, set_aside_section, shifts_section
 from ridelab.report.digits import Printer
+from ridelab.report.drawing import unchecked
 from ridelab.report.evidence import evidence_section
 from ridelab.report.findings import read_findings
 from ridelab.report.first_screen import answer_section, claims_section, head
@@ -62,7 +63,8 @@ def write_report(
 
 def render(findings: Findings, title: str, printer: Printer, first: First | None = None) -> str:
     """Return the page; ``first`` as of ``write_report``."""
-    parts = _parts(findings, printer)
+    with unchecked():
+        parts = _parts(findings, printer)
     order = sorted(parts, key=lambda target: target != first)
     body = [head(findings, title, contents(order), printer), *(parts[one] for one in order)]
     return Template(_packed("page.html")).substitute(

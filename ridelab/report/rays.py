@@ -17,6 +17,7 @@ from ridelab.report.chart_parts import (
 )
 from ridelab.report.chart_rows import NOT_RIDDEN, gear_marks
 from ridelab.report.digits import Printer, percent
+from ridelab.report.drawing import layered
 from ridelab.report.markup import Column, Markup, Row, table, text
 from ridelab.report.palette import light
 
@@ -80,7 +81,7 @@ def rays(cells: pl.DataFrame, ladder: pl.DataFrame, printer: Printer) -> alt.Lay
         *_drawn(lines, x, y),
     ]
     words = "Time ridden at each cadence and speed, with the gears as rays."
-    return finished(alt.LayerChart(layer=layers), words, _CHART_PX)
+    return finished(layered(layers), words, _CHART_PX)
 
 
 def sentence(cells: pl.DataFrame, ladder: pl.DataFrame, stepless: bool) -> str:

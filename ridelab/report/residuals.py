@@ -9,6 +9,7 @@ import polars as pl
 
 from ridelab.report.chart_parts import finished, gear_axis, told
 from ridelab.report.digits import NO_BREAK, Printer, number
+from ridelab.report.drawing import layered
 from ridelab.report.markup import Column, Markup, Row, table, text
 from ridelab.report.palette import light
 
@@ -117,7 +118,7 @@ def _fans(rows: pl.DataFrame, place: Callable[[float], dict[str, Any]]) -> alt.L
             y("q50"), **place(1.0), **told()
         ),
     ]
-    return alt.LayerChart(layer=layers)
+    return layered(layers)
 
 
 def _ends(rows: pl.DataFrame) -> tuple[float, float]:

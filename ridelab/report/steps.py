@@ -9,6 +9,7 @@ import polars as pl
 from ridelab.drivetrain.grouping import FEEL_WITHIN
 from ridelab.report.chart_parts import finished, gear_axis, key, told, with_marks
 from ridelab.report.digits import NO_BREAK, Printer
+from ridelab.report.drawing import layered
 from ridelab.report.palette import light
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def steps_chart(ladder: pl.DataFrame, printer: Printer) -> alt.LayerChart:
     )
     words = "Each step of the ladder in percent, as published and as measured."
     layers = [felt, *with_marks(bars, paper, points)]
-    return finished(alt.LayerChart(layer=layers), words, _CHART_PX)
+    return finished(layered(layers), words, _CHART_PX)
 
 
 def has_steps(ladder: pl.DataFrame) -> bool:

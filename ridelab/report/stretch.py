@@ -17,6 +17,7 @@ from ridelab.report.chart_parts import (
     with_marks,
 )
 from ridelab.report.digits import NO_BREAK, UNKNOWN, Printer, count, percent
+from ridelab.report.drawing import layered, placed
 from ridelab.report.markup import Column, Markup, Row, chart_name, table, text
 from ridelab.report.palette import light
 
@@ -78,7 +79,7 @@ def stretch_of_ride(
         *with_marks(*(_stair(treads, _STATES[one], x, y, look) for one in shown)),
         *(_cloud(points, _STATES[one], x, y, look) for one in shown),
     ]
-    return finished(alt.LayerChart(layer=layers), sentence(stretch, printer), _CHART_PX)
+    return finished(layered(layers), sentence(stretch, printer), _CHART_PX)
 
 
 def _cloud(
@@ -141,7 +142,7 @@ def _levels(
     return [
         alt.Chart(rows.filter(~pl.col("dashed"))).mark_rule(**line).encode(y),
         alt.Chart(rows.filter("dashed")).mark_rule(strokeDash=[3, 4], **line).encode(y),
-        numbers.encode(y, alt.Text("gear:N"), x=alt.value("width")),
+        numbers.encode(y, alt.Text("gear:N"), x=placed("X", "width")),
     ]
 
 

@@ -8,6 +8,7 @@ import polars as pl
 
 from ridelab.report.chart_parts import finished, gear_axis, key, told
 from ridelab.report.digits import Printer, count, duration, percent
+from ridelab.report.drawing import layered
 from ridelab.report.markup import Column, Markup, Row, table, text
 from ridelab.report.palette import light
 
@@ -58,7 +59,7 @@ def use_by_grade_chart(use: pl.DataFrame, gears: Sequence[int]) -> alt.LayerChar
         )
     )
     words = "Share of the pedalling in each gear at each grade."
-    return finished(alt.LayerChart(layer=[chart]), words, _ROW_PX * len(bands) + 10)
+    return finished(layered([chart]), words, _ROW_PX * len(bands) + 10)
 
 
 def use_by_grade_sentence(use: pl.DataFrame) -> str:
@@ -151,7 +152,7 @@ def shift_pairs_chart(pairs: pl.DataFrame, gears: Sequence[int]) -> alt.LayerCha
         )
     )
     words = "How often was shifted from each gear to each other."
-    return finished(alt.LayerChart(layer=[line, points]), words, _SQUARE_PX)
+    return finished(layered([line, points]), words, _SQUARE_PX)
 
 
 def shift_pairs_sentence(pairs: pl.DataFrame) -> str:
