@@ -50,21 +50,28 @@ def everywhere(
 @app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="DIR")] = Path("demo"),
+    as_json: options.AsJson = False,
 ) -> int:
     """Write a campaign of invented rides and run it."""
     from ridelab.cli.running import run_demo
 
-    return run_demo(folder)
+    return run_demo(folder, as_json=as_json)
 
 
 @app.command()
-def new(folder: Annotated[Path, typer.Argument(metavar="DIR")]) -> None:
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR")],
+    as_json: options.AsJson = False,
+) -> None:
     """Write a commented starter campaign."""
     from ridelab.campaign import write_starter
-    from ridelab.cli.output import say
+    from ridelab.cli.output import print_objects, say
 
     path = write_starter(folder)
-    say(f"{path} written; edit it, then: ridelab check {path}")
+    if as_json:
+        print_objects([{"campaign": path}])
+    else:
+        say(f"{path} written; edit it, then: ridelab check {path}")
 
 
 @app.command()
@@ -116,14 +123,15 @@ def pipeline(
     name: Annotated[
         str | None, typer.Argument(metavar="[NAME]", help="fleet, claims, usage.")
     ] = None,
+    as_json: options.AsJson = False,
 ) -> None:
     """Print a pipeline file to copy and change; without a name, which there are."""
     from ridelab.cli.pipelines import print_pipeline, print_pipelines
 
     if name is None:
-        print_pipelines()
+        print_pipelines(as_json=as_json)
     else:
-        print_pipeline(name)
+        print_pipeline(name, as_json=as_json)
 
 
 @app.command()

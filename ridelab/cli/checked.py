@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import json
-import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ridelab.cli.columns import NOTHING, shown
 from ridelab.cli.exits import DONE, USAGE
-from ridelab.cli.output import print_table, say, say_prose, tell, tell_problem
+from ridelab.cli.output import print_objects, print_table, say, say_prose, tell, tell_problem
 from ridelab.cli.text import NO_BREAK, Column, counted, printable
 from ridelab.cli.torque import print_assumptions
 
@@ -161,5 +159,4 @@ def _print_json(sections: Mapping[str, list[Row]], on_paper: OnPaper | None) -> 
             }
             for one in on_paper.contradictions
         ]
-    lines = ",\n".join(json.dumps(row, ensure_ascii=False) for row in rows)
-    sys.stdout.write(f"[\n{lines}\n]\n" if rows else "[]\n")
+    print_objects(rows)

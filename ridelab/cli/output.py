@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import math
 import shutil
 import sys
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Literal
 
 from ridelab.cli.columns import shown
@@ -12,7 +14,7 @@ from ridelab.cli.text import NO_BREAK, layout, printable, wrapped
 from ridelab.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     import polars as pl
 
@@ -55,6 +57,12 @@ def print_json(frame: pl.DataFrame) -> None:
     sys.stdout.write(f"[\n{rows}\n]\n" if rows else "[]\n")
 
 
+def print_objects(rows: Iterable[Mapping[str, object]]) -> None:
+    """Print the same of what is no frame: paths are text, what is not a finite number is null."""
+    lines = [json.dumps(_finite(row), default=str, ensure_ascii=False) for row in rows]
+    sys.stdout.write("[\n" + ",\n".join(lines) + "\n]\n" if lines else "[]\n")
+
+
 def print_table(columns: Sequence[Column]) -> None:
     """Print columns as wide as the terminal, 80 characters where there is none."""
     say(layout(columns, width()))
@@ -84,6 +92,14 @@ def tell(text: str) -> None:
 def tell_problem(problem: Problem) -> None:
     """Write a problem beside the result: how bad, where, what."""
     tell(f"{problem.severity}: {printable(f'{problem.path}: {problem.message}')}")
+
+
+def _finite(value: object) -> object:
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {key: _finite(one) for key, one in value.items()}
+    return [_finite(one) for one in value] if isinstance(value, list | tuple) else value
 
 
 def _of_plain_types(frame: pl.DataFrame) -> pl.DataFrame:

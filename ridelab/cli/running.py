@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ridelab.cli import place
 from ridelab.cli.exits import DONE, SET_ASIDE
-from ridelab.cli.output import say, say_prose, tell, tell_problem
+from ridelab.cli.output import print_objects, say, say_prose, tell, tell_problem
 from ridelab.cli.progress import meter
 from ridelab.cli.text import counted, printable
 from ridelab.errors import UsageError
@@ -36,17 +35,17 @@ def run_and_answer(pipeline: str, here: Place, *, as_json: bool = False) -> int:
     with meter() as shown:
         outcome = _run(chosen, here, shown)
     if as_json:
-        _print_objects([asdict(outcome) | {"exit_code": outcome.exit_code}])
+        _print_outcome(outcome, here, outcome.exit_code)
     else:
         _print(outcome, here)
     return outcome.exit_code
 
 
-def run_demo(folder: Path) -> int:
+def run_demo(folder: Path, *, as_json: bool = False) -> int:
     """Write the demo campaign and run ``fleet`` over it.
 
     It holds files that no ride can be made of; that they are set aside is part of the show, and
-    no reason to end with another exit code than 0.
+    no reason to end with another exit code than 0. ``as_json``: as of ``run_and_answer``.
     """
     from ridelab.pipeline import load
     from ridelab.simulate.demo import write_demo
@@ -55,6 +54,10 @@ def run_demo(folder: Path) -> int:
         shown.show("ride the demo's rides", 0, None)
         here = place.of_campaign(write_demo(folder))
         outcome = _run(load("fleet"), here, shown)
+    code = SET_ASIDE if outcome.failed else DONE
+    if as_json:
+        _print_outcome(outcome, here, code)
+        return code
     say(printable(here.campaign.name))
     say("The vehicles, their rides and the claims are invented.")
     say()
@@ -63,7 +66,7 @@ def run_demo(folder: Path) -> int:
     say("the same rides, for a reviewer and for a rider:")
     for pipeline in ("claims", "usage"):
         say(f"  ridelab run {pipeline}{here.again}")
-    return SET_ASIDE if outcome.failed else DONE
+    return code
 
 
 def print_plan(pipeline: str, here: Place, *, as_json: bool = False) -> int:
@@ -84,7 +87,7 @@ def print_plan(pipeline: str, here: Place, *, as_json: bool = False) -> int:
     else:
         planned = plan(chosen, here.campaign, None)
     if as_json:
-        _print_objects([asdict(stage) for stage in planned.stages])
+        print_objects([asdict(stage) for stage in planned.stages])
         return DONE
     say(f"{planned.pipeline}: {chosen.description}".rstrip(": "))
     for number, stage in enumerate(planned.stages, 1):
@@ -92,9 +95,10 @@ def print_plan(pipeline: str, here: Place, *, as_json: bool = False) -> int:
     return DONE
 
 
-def _print_objects(rows: list[dict[str, Any]]) -> None:
-    """Print a JSON array of objects that are no relation: paths as text, lists as lists."""
-    say(json.dumps(rows, default=str, ensure_ascii=False, indent=1))
+def _print_outcome(outcome: Outcome, here: Place, code: int) -> None:
+    """Print what a run came to as one object, with where it was run."""
+    where = {"campaign": here.campaign.file, "store": here.store}
+    print_objects([where | asdict(outcome) | {"exit_code": code}])
 
 
 def _ready(pipeline: str, here: Place) -> Pipeline:
