@@ -158,12 +158,12 @@ def _shifted(values: Floats, t: Floats, lag_s: float) -> Floats:
     """Return ``values`` as they read ``lag_s`` later, nan across a gap or beyond the ends."""
     known = np.isfinite(values)
     times, readings, at = t[known], values[known], t + lag_s
-    after = np.searchsorted(times, at).clip(1, len(times) - 1)
-    span = (times[1:] - times[:-1])[after - 1]
-    passed = (at - times[after - 1]) / span
-    rise = (readings[1:] - readings[:-1])[after - 1]
-    inside = (at >= times[0]) & (at <= times[-1]) & (span <= GAP_S)
-    return np.where(inside, readings[after - 1] + passed * rise, np.nan)
+    moved = np.interp(at, times, readings, left=np.nan, right=np.nan)
+    gaps = np.flatnonzero(np.diff(times) > GAP_S)
+    ends = np.searchsorted(at, np.stack([times[gaps], times[gaps + 1]]), side="right")
+    for begin, end in ends.T:
+        moved[begin:end] = np.nan
+    return np.asarray(moved)
 
 
 def _unrounded(values: Floats) -> Floats:
