@@ -144,22 +144,29 @@ def show(
     as_markdown: Annotated[
         bool, typer.Option("--markdown", help="Of verdicts: the table of claims to publish.")
     ] = False,
+    columns: Annotated[
+        bool, typer.Option("--columns", help="What its columns mean, instead of its rows.")
+    ] = False,
     limit: options.Limit = options.DEFAULT_LIMIT,
 ) -> None:
     """Print a relation of the store."""
     from ridelab.cli import place
     from ridelab.cli.output import form
     from ridelab.cli.place import of_store
-    from ridelab.cli.stored import print_claims_document, print_relation
+    from ridelab.cli.stored import print_claims_document, print_columns, print_relation
     from ridelab.errors import UsageError
 
     how = form(as_json=as_json, as_csv=as_csv)
     if as_markdown:
-        if relation != "verdicts" or how != "table":
+        if relation != "verdicts" or how != "table" or columns:
             raise UsageError("--markdown goes with `show verdicts`, without --json and --csv")
         print_claims_document(place.of_kept(campaign, store))
         return
-    print_relation(of_store(campaign, store), relation, how, limit)
+    where = of_store(campaign, store)
+    if columns:
+        print_columns(where, relation, how)
+    else:
+        print_relation(where, relation, how, limit)
 
 
 @app.command()

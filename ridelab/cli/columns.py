@@ -14,7 +14,7 @@ from ridelab.report.digits import half_width
 from ridelab.units import DisplayUnit, decimals_supported, display_unit, format_number
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     import polars as pl
 
@@ -25,7 +25,7 @@ _ID_SHOWN = 10  # of the 64 characters of a SHA-256; --json has them all
 _IDS = {"ride", "sha256"}
 _RUNNING_TEXT = {
     "message", "reason", "path", "description", "label", "source", "stages", "combination",
-    "same_gear_as", "finding",
+    "same_gear_as", "finding", "meaning",
 }  # fmt: skip
 
 #: Part of a column name -> what it measures; the first that fits holds.
@@ -53,6 +53,12 @@ _PLAIN: dict[str, DisplayUnit] = {
     "nm": DisplayUnit("N·m", 1.0, 0),
     "j": DisplayUnit("kJ", 0.001, 1),
 }
+#: What the end of a name says of the unit in the store.
+_SI = {
+    "mps": "m/s", "rpm": "rpm", "s": "s", "m": "m", "w": "W", "deg": "°", "km": "km", "nm": "N·m",
+    "j": "J",
+}  # fmt: skip
+_NO_UNITS = {"1", "count"}
 _EXACT: dict[str, DisplayUnit] = {
     "cadence_resolution_rpm": DisplayUnit("rpm", 1.0, 4),
     "deviation": DisplayUnit("%", 100.0, 2),
@@ -84,17 +90,29 @@ _SHARE = DisplayUnit("%", 100.0, 1)
 _CLOCK = {"seconds", "duration_s", "powered_s", "moving_s"}
 
 
-def shown(frame: pl.DataFrame, units: UnitSystem = "metric") -> list[Column]:
+def shown(
+    frame: pl.DataFrame, units: UnitSystem = "metric", stated: Mapping[str, str] | None = None
+) -> list[Column]:
     """Return the columns of any relation as they are shown.
 
     What has its interval beside it, as ``ratio`` has ``ratio_low`` and ``ratio_high``, gets the
-    digits that the interval supports, and so do its ends.
+    digits that the interval supports, and so do its ends. ``stated``: units of columns of a user's
+    own, which are shown as they are unless their name says the same unit.
     """
     halves = _half_widths(frame)
     return [
-        column(name, frame[name], units, halves=halves.get(_without_end(name)))
+        _as_stated(name, frame[name], unit)
+        if (unit := (stated or {}).get(name)) and unit != _SI.get(name.rsplit("_", 1)[-1])
+        else column(name, frame[name], units, halves=halves.get(_without_end(name)))
         for name in frame.columns
     ]
+
+
+def _as_stated(name: str, values: pl.Series, unit: str) -> Column:
+    numbers = values.dtype.is_numeric()
+    cells = [NOTHING if _unknown(value) else _plain(value) for value in values]
+    told = printable(unit) if numbers and unit not in _NO_UNITS else ""
+    return Column(printable(name.replace("_", " ")), cells, unit=told, right=numbers)
 
 
 def column(

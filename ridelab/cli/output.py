@@ -38,15 +38,24 @@ def form(*, as_json: bool, as_csv: bool) -> Form:
     return "json" if as_json else "csv" if as_csv else "table"
 
 
-def emit(frame: pl.DataFrame, how: Form, units: UnitSystem = "metric", limit: int = 0) -> None:
-    """Print a frame; programs get every row in SI units, people the first ``limit`` (0: all)."""
+def emit(
+    frame: pl.DataFrame,
+    how: Form,
+    units: UnitSystem = "metric",
+    limit: int = 0,
+    stated: Mapping[str, str] | None = None,
+) -> None:
+    """Print a frame; programs get every row in SI units, people the first ``limit`` (0: all).
+
+    ``stated``: units of columns that no rule of ours knows.
+    """
     if how == "json":
         print_json(frame)
     elif how == "csv":
         sys.stdout.write(_flat(_of_plain_types(frame)).write_csv())
     else:
         first = frame.head(limit) if limit else frame
-        print_table(shown(first, units))
+        print_table(shown(first, units, stated))
         if first.height < frame.height:
             tell(f"{first.height} of {frame.height} rows; --limit 0 prints them all")
 

@@ -29,11 +29,40 @@ def print_relation(where: tuple[Path, UnitSystem], relation: str, how: Form, lim
         print_ride_plan(path, how, units, limit)
         return
     with open_to_read(path) as store:
-        known = store.relations()
-        if relation not in known:
-            raise UsageError(f"no relation {relation!r} in {path}; {nearest(relation, known)}")
-        frame = store.frame(relation)
-    emit(frame, how, units, limit)  # no store is held while a pager is read
+        _must_exist(store, relation)
+        frame, stated = store.frame(relation), _stated_units(store, relation)
+    emit(frame, how, units, limit, stated)  # no store is held while a pager is read
+
+
+def print_columns(where: tuple[Path, UnitSystem], relation: str, how: Form) -> None:
+    """Print what the columns of a relation mean, and in which unit the store has them.
+
+    Raises:
+        UsageError, StoreError: as of ``print_relation``.
+    """
+    import polars as pl
+
+    with open_to_read(where[0]) as store:
+        _must_exist(store, relation)
+        columns = store.columns(relation)
+    rows = [(one.name, one.type, one.unit, one.meaning) for one in columns]
+    names = ("column", "type", "unit", "meaning")
+    emit(pl.DataFrame(rows, schema=dict.fromkeys(names, pl.String()), orient="row"), how)
+
+
+def _must_exist(store: Store, relation: str) -> None:
+    known = store.relations()
+    if relation not in known:
+        raise UsageError(f"no relation {relation!r} in {store.path}; {nearest(relation, known)}")
+
+
+def _stated_units(store: Store, relation: str) -> dict[str, str]:
+    """Return the units that a user's pipeline states of the columns of a relation of its own."""
+    from ridelab.store import own_relations
+
+    if relation in own_relations():
+        return {}
+    return {one.name: one.unit for one in store.columns(relation) if one.unit}
 
 
 def print_claims_document(here: Place) -> None:

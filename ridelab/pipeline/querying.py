@@ -30,6 +30,8 @@ def query(context: Context, step: Step) -> None:
     context.listen(Progress(step.name, 0, 1))
     try:
         _fill(context.sources, step)
+        if step.columns is not None:
+            store.describe(step.name, step.columns)
         problems = []
     except StoreError as error:
         message = str(error).removeprefix(f"{store.path}: ")

@@ -20,7 +20,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 _ACCEPTED = 'tables [[stages]], each with run = "…" or query = "…"'
+#: Keys of a stage that are no settings of what it runs.
+_NO_SETTINGS = frozenset({"run", "query", "columns"})
 _RELATION = re.compile(r"[a-z][a-z0-9_]{0,62}", re.ASCII)
+_DESCRIBED = re.compile(r"[^\[\]]+( \[[^\[\]]+\])?")
 
 
 @dataclass(frozen=True)
@@ -28,13 +31,15 @@ class Step:
     """One stage of a pipeline.
 
     ``name`` is that of a stage of the package, or, where ``query`` holds SQL, of the relation that
-    its result replaces; ``source`` is the file the query stands in.
+    its result replaces; ``source`` is the file the query stands in. ``columns`` says what columns
+    of a user's own query mean, "meaning [unit]"; None where ridelab brings the query.
     """
 
     name: str
     query: str | None = None
     source: str = ""
     settings: Mapping[str, object] = field(default_factory=dict)
+    columns: Mapping[str, str] | None = None
 
 
 @dataclass(frozen=True)
@@ -76,7 +81,7 @@ def load(name_or_path: str | Path) -> Pipeline:
 def _read(name: str, file: Path) -> Pipeline:
     top = Table(file, "", read_toml(file), ("description", "stages"))
     settings = QUERY_SETTINGS.union(*(stage.settings for stage in STAGES.values()))
-    stages = top.tables("stages", {"run", "query", *settings}, _ACCEPTED)
+    stages = top.tables("stages", {*_NO_SETTINGS, *settings}, _ACCEPTED)
     steps = tuple(_step(stage) for stage in stages)
     check_order(list(zip(stages, steps, strict=True)))
     return Pipeline(name, top.text("description", ""), steps)
@@ -89,6 +94,8 @@ def _step(stage: Table) -> Step:
     if "query" in stage:
         return _query(stage)
     name = stage.text("run")
+    if "columns" in stage:
+        stage.fail("columns", f"{name} is no query", "columns of a query of your own")
     if name not in STAGES:
         stage.fail("run", f"no stage {name!r}", nearest(name, STAGES))
     return Step(name, settings=_settings(stage, STAGES[name].settings))
@@ -101,6 +108,9 @@ def _query(stage: Table) -> Step:
     if settings.get("each_run") and settings.get("per_ride"):
         stage.fail("", "both each_run and per_ride", "one of them, or neither")
     if name in (known := _stems("sql/analysis", ".sql")):
+        if "columns" in stage:
+            accepted = "columns of a query of your own"
+            stage.fail("columns", f"{name} is described by ridelab", accepted)
         source = data_dir("sql").joinpath("analysis", f"{name}.sql")
         return Step(name, source.read_text("utf-8"), f"sql/analysis/{name}.sql", settings)
     file = stage.file.parent / name
@@ -115,14 +125,26 @@ def _query(stage: Table) -> Step:
     if relation in own_relations() - set(known):
         stage.fail("query", f"would replace {relation}, which every run needs", "another file name")
     try:
-        return Step(relation, file.read_text("utf-8"), str(file), settings)
+        sql = file.read_text("utf-8")
+        return Step(relation, sql, str(file), settings, _columns(stage))
     except (OSError, UnicodeDecodeError) as error:
         raise CampaignError(file, "", f"cannot be read: {error}", "SQL, as UTF-8 text") from error
 
 
+def _columns(stage: Table) -> dict[str, str]:
+    """Return what is said of columns; that there are such columns is seen once it is filled."""
+    told = stage.table("columns", None)
+    accepted = 'what it means, and its unit in brackets: "time on steep roads [s]"'
+    texts = {name: told.text(name, accepted=accepted).strip() for name in told.raw}
+    for name, text in texts.items():
+        if not _DESCRIBED.fullmatch(text):
+            told.fail(name, f"found {shown(told.raw[name])}", accepted)
+    return texts
+
+
 def _settings(stage: Table, known: frozenset[str]) -> dict[str, object]:
     """Return the settings of a stage, all of them true or false so far."""
-    given = {key: value for key, value in stage.raw.items() if key not in ("run", "query")}
+    given = {key: value for key, value in stage.raw.items() if key not in _NO_SETTINGS}
     for key, value in given.items():
         if key not in known:
             stage.fail(key, "not a setting of this stage", nearest(key, known))

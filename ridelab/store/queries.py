@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from ridelab.errors import StoreError
+from ridelab.errors import StoreError, nearest
 from ridelab.store import laying, schema
 from ridelab.store.database import literal, quoted
 
@@ -73,6 +73,28 @@ def fill_rides(
             _fill_whole(database, relation, bare)
             _must_be_of_rides(database, relation)
         _note(database, relation, filled_from, rides)
+
+
+def describe(database: Database, relation: str, meanings: Mapping[str, str]) -> None:
+    """Comment on the columns of a relation that a user's query made, inside a transaction.
+
+    Raises:
+        StoreError: it has no such column.
+    """
+    rows = database.read(
+        "select column_name, comment from duckdb_columns() where not internal and table_name = ?",
+        [relation],
+    )
+    told: dict[str, str | None] = dict(rows.iter_rows())
+    for name in meanings.keys() - told.keys():
+        raise StoreError(
+            f"describes a column {name!r} that {relation} has not; {nearest(name, told)}"
+        )
+    wanted = {name: meanings.get(name, _undescribed(relation)) for name in told}
+    for name, comment in wanted.items():
+        if told[name] != comment:
+            column = f"{quoted(relation)}.{quoted(name)}"
+            database.execute(f"comment on column {column} is {literal(comment)}")
 
 
 def outdate(database: Database, rides: str, params: Params) -> None:
@@ -179,6 +201,8 @@ def _remake(database: Database, relation: str, query: str) -> None:
     name = quoted(relation)
     database.execute(f"create or replace table {name} as (\n{query}\n)")
     database.execute(f"comment on table {name} is 'result of a query stage'")
-    for column in database.read(f"select * from {name} limit 0").columns:  # noqa: S608 - quoted
-        comment = f"as the query {relation} makes it [as its name says]"
-        database.execute(f"comment on column {name}.{quoted(column)} is {literal(comment)}")
+    describe(database, relation, {})
+
+
+def _undescribed(relation: str) -> str:
+    return f"as the query {relation} makes it; its unit is what its name says"

@@ -273,6 +273,15 @@ class Store:
         """
         queries.fill_rides(self._database, relation, query, fingerprint, rides)
 
+    def describe(self, relation: str, meanings: Mapping[str, str]) -> None:
+        """Comment on the columns of a relation that a user's query made.
+
+        Raises:
+            StoreError: it has no such column.
+        """
+        with self._database.transaction():
+            queries.describe(self._database, relation, meanings)
+
     def ride_fingerprints(self, relation: str) -> dict[str, str]:
         """Return what ``fill_rides`` was given for each ride; empty where it never was."""
         return queries.ride_fingerprints(self._database, relation)

@@ -58,6 +58,12 @@ def test_pipeline_of_a_users_own_names_a_query_beside_it(tmp_path: Path) -> None
         ('[[stages]]\nrun = "read"\nquery = "shifts"', "both run and query"),
         ("[[stages]]\neach_run = true", "neither run nor query"),
         ('[[stages]]\nrun = "read"\neach_run = true', "not a setting of this stage"),
+        ('[[stages]]\nrun = "read"\ncolumns.a = "b"', "columns: read is no query"),
+        ('[[stages]]\nquery = "shifts"\ncolumns.a = "b"', "shifts is described by ridelab"),
+        ('[[stages]]\nquery = "own.sql"\ncolumns = "b"', "columns: found 'b'"),
+        ('[[stages]]\nquery = "own.sql"\ncolumns.a = 1', r"columns\.a: found 1"),
+        ('[[stages]]\nquery = "own.sql"\ncolumns.a = "b [s"', "its unit in brackets"),
+        ('[[stages]]\nquery = "own.sql"\ncolumns.a = " "', "its unit in brackets"),
         ('[[stages]]\nquery = "shifts"\neach_run = 1', "accepted: true or false"),
         (
             '[[stages]]\nquery = "shifts"\neach_run = true\nper_ride = true',
@@ -72,7 +78,7 @@ def test_pipeline_of_a_users_own_names_a_query_beside_it(tmp_path: Path) -> None
 )
 def test_wrong_pipeline_file_is_told_at_load(tmp_path: Path, text: str, said: str) -> None:
     """File, key, what was found, what would be accepted."""
-    for name in ("rides", "Odd-Name"):
+    for name in ("rides", "Odd-Name", "own"):
         (tmp_path / f"{name}.sql").write_text("select 1 as a", encoding="utf-8")
     file = tmp_path / "mine.toml"
     file.write_text(text, encoding="utf-8")

@@ -41,7 +41,7 @@ def test_relation_of_a_users_own_takes_the_columns_of_its_query(store: Store) ->
     store.fill("gear_use", 'select 1 as gear, \'x\' as "it\'s ""odd"""', "one")
     store.fill("gear_use", "select 1 as gear, 2.5 as seconds_s", "two")
     assert store.frame("gear_use").columns == ["gear", "seconds_s"]
-    assert all(column.unit for column in store.columns("gear_use"))
+    assert all(column.meaning for column in store.columns("gear_use"))
 
 
 @pytest.mark.parametrize(
