@@ -25,7 +25,10 @@ kind = "trike"
 tyre = "50-406"
 rides = ["rides/*.fit"]
 """
-SQL = "select vehicle, 2.5 as effort, 10.0 as speed_mps, 7 as pieces, 1.5 as plain from vehicles"
+SQL = """
+select vehicle, 2.5::double as effort, 10::double as speed_mps, 7 as pieces, 1.5::double as plain
+from vehicles
+"""
 PIPELINE = """
 [[stages]]
 query = "efforts.sql"
@@ -54,9 +57,7 @@ def test_units_stand_in_the_header(described: Ridelab) -> None:
     done = described("show", "efforts")
     assert done.code == 0
     *header, _, row = done.out.splitlines()
-    assert "".join(header).split() == [
-        *("speed", "vehicle", "effort", "mph", "pieces", "plain", "kJ"),
-    ]
+    assert header == ["vehicle  effort  speed  pieces  plain", "             kJ    mph"]
     assert row.split() == ["heron", "2.5", "22.4", "7", "1.5"]
 
 
