@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 ALL_WELL = "nothing needs hands: no service is due, no ladder departs, no sensor fails"
 _DAYS_SHOWN = 60
+_NAMES_SHOWN = 3
 _SERVICE_WORDS = {"no interval": UNKNOWN, "unknown": "unknown", "overdue": "overdue"}
 #: How sure a day is that follows from the pace so far.
 _PACES = {"steady": "", "uneven": " or so", "erratic": ", roughly", "unknown": ""}
@@ -24,7 +25,13 @@ _PACES = {"steady": "", "uneven": " or so", "erratic": ", roughly", "unknown": "
 
 def needs_hands(store: Frames, printer: Printer) -> list[str]:
     """Return what should be looked at, a sentence each: services, ladders, sensors, rides."""
-    return [*_services(store, printer), *_ladders(store), *_sensors(store), *_unassigned(store)]
+    return [
+        *_services(store, printer),
+        *_ladders(store),
+        *_sensors(store),
+        *_unassigned(store),
+        *_unridden(store),
+    ]
 
 
 def all_together(fleet: Sequence[Row], printer: Printer) -> str:
@@ -64,6 +71,14 @@ def _due(row: Row, printer: Printer) -> str:
             left += f", at its pace until {row['expected_on']}{_PACES[row['pace']]}"
         said.append(left)
     return f"service {'; '.join(said)}"
+
+
+def _unridden(store: Frames) -> Iterator[str]:
+    """Tell of vehicles that nothing is known of."""
+    names = [row["vehicle"] for row in store.frame("fleet").to_dicts() if not row["rides"]]
+    if names:
+        many = count(len(names), "vehicle") if len(names) > _NAMES_SHOWN else ", ".join(names)
+        yield f"no ride of {many} was read: ladders and sensors not looked at"
 
 
 def _ladders(store: Frames) -> Iterator[str]:

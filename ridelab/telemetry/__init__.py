@@ -129,7 +129,8 @@ def _read(content: Content, loggers: Sequence[Logger], rollout_m: float | None) 
         from ridelab.telemetry import logs
 
         return logs.read(path, data, loggers, rollout_m)
-    found = f"begins with {data[:12]!r}" if data else "is empty"
+    # Enough to know a format by; a campaign may name any file, and its report be passed on.
+    found = f"begins with {data[:4]!r}" if data else "is empty"
     accepted = ", ".join(known.name for known in FORMATS)
     raise UnknownFormat(
         f"{path}: not a ride file: {found}; accepted: {accepted}, CSV that a [loggers] table of "

@@ -95,6 +95,18 @@ def test_what_is_overdue_comes_first(screen: Callable[[FabricatedStore], list[st
         "- wren: gear 4 is 4.8 % above",
         "- tern: no cadence for 90 % of the time: look at its sensors",
         "- 1 ride without a vehicle: inbox/r2.fit: no rule",
+        "- no ride of heron, otter, wren was read: ladders and sensors not looked at",
+    ]
+
+
+def test_nothing_is_called_sound_that_was_not_looked_at(
+    screen: Callable[[FabricatedStore], list[str]],
+) -> None:
+    """A fleet of which no ride was read; many vehicles are counted, not named."""
+    said = screen(a_fleet(*"abcd"))
+    assert said[1:3] == [
+        "needs hands:",
+        "- no ride of 4 vehicles was read: ladders and sensors not looked at",
     ]
 
 
@@ -116,7 +128,7 @@ def test_twenty_vehicles_fit_a_screen(screen: Callable[[FabricatedStore], list[s
     lines = screen(store)
     assert max(map(len, lines)) <= 80
     assert sum(line.startswith("- ") for line in lines) == 8
-    assert "  … and 4 more" in lines
+    assert "  … and 5 more" in lines
     assert sum(line.startswith("vehicle ") for line in lines) == 1
     assert sum(line.startswith("vehicle1") for line in lines) == 11
 

@@ -48,7 +48,7 @@ def test_a_path_may_be_given_as_text(tmp_path: Path) -> None:
     ("content", "reason"),
     [
         (b"", "not a ride file: is empty; accepted: FIT"),
-        (b"time,speed,cadence\n0,5.0,60\n", "not a ride file: begins with b'time,speed,c'"),
+        (b"time,speed,cadence\n0,5.0,60\n", "not a ride file: begins with b'time';"),
         (ride()[:11], "not a ride file: begins with"),
         (ride()[:14], "@ 14: the file breaks off, "),
         (fit_file(b"\x07rest"), "local message 7 not defined"),
