@@ -104,6 +104,7 @@ def run(
         bool, typer.Option("--dry-run", help="Print what would be done, and do nothing.")
     ] = False,
     as_json: options.AsJson = False,
+    workers: options.Workers = None,
 ) -> int:
     """Run a pipeline: from ride files to the report."""
     from ridelab.cli import place
@@ -114,8 +115,9 @@ def run(
         raise UsageError(f"found {more[0]!r} after the pipeline; ride files go with --rides")
     # A shell that expands --rides *.fit hands all files but the first over as arguments.
     here = place.for_run(campaign, [*(rides or []), *(more or [])], tyre, store, out)
-    act = print_plan if dry_run else run_and_answer
-    return act(pipeline, here, as_json=as_json)
+    if dry_run:
+        return print_plan(pipeline, here, as_json=as_json)
+    return run_and_answer(pipeline, here, as_json=as_json, workers=workers)
 
 
 @app.command()

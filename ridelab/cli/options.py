@@ -38,6 +38,12 @@ TyreDesignation = Annotated[
 VehicleName = Annotated[
     str | None, typer.Option("--vehicle", help="This vehicle only.", metavar="VEHICLE")
 ]
+Workers = Annotated[
+    int | None,
+    typer.Option(
+        "--workers", min=1, help="Processes to work in. [default: one a core]", metavar="N"
+    ),
+]
 AsJson = Annotated[
     bool, typer.Option("--json", help="A JSON array, one object a row, in SI units.")
 ]

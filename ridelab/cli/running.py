@@ -23,17 +23,20 @@ _REASONS_SHOWN = 5
 _ABOUT_FILES = ("read", "campaign")  # stages whose errors cost a file
 
 
-def run_and_answer(pipeline: str, here: Place, *, as_json: bool = False) -> int:
+def run_and_answer(
+    pipeline: str, here: Place, *, as_json: bool = False, workers: int | None = None
+) -> int:
     """Run a pipeline, print its answer and return the exit code.
 
-    ``as_json``: print what the run came to, as one object, instead of the answer.
+    ``as_json``: print what the run came to, as one object, instead of the answer. ``workers``: as
+    many as there are cores if not given.
 
     Raises:
         CampaignError: no vehicle, or no ride file for any; the store is not touched.
     """
     chosen = _ready(pipeline, here)
     with meter() as shown:
-        outcome = _run(chosen, here, shown)
+        outcome = _run(chosen, here, shown, workers)
     if as_json:
         _print_outcome(outcome, here, outcome.exit_code)
     else:
@@ -126,13 +129,20 @@ def _must_be_a_folder(report: Path) -> None:
         raise UsageError(f"report in {report}: {there} is a file; accepted: {accepted}")
 
 
-def _run(pipeline: Pipeline, here: Place, shown: Meter) -> Outcome:
-    from ridelab.pipeline import run
+def _run(pipeline: Pipeline, here: Place, shown: Meter, workers: int | None = None) -> Outcome:
+    from ridelab.pipeline import run, usual_workers
 
     def listen(progress: Progress, /) -> None:
         shown.show(progress.stage, progress.done, progress.total)
 
-    return run(pipeline, here.campaign, here.store, here.report, listen)
+    return run(
+        pipeline,
+        here.campaign,
+        here.store,
+        here.report,
+        listen,
+        workers=workers or usual_workers(),
+    )
 
 
 def _print(outcome: Outcome, here: Place) -> None:

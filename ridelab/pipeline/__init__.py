@@ -1,6 +1,7 @@
 """Pipelines: files that name stages in order, and what runs them."""
 
 from ridelab.pipeline.context import Listen, Outcome, PlannedStage, Progress
+from ridelab.pipeline.executing import usual_workers
 from ridelab.pipeline.running import Plan, plan, run
 from ridelab.pipeline.specification import Pipeline, Step, load, names, source
 from ridelab.pipeline.stages import first_part
@@ -19,4 +20,5 @@ __all__ = [
     "plan",
     "run",
     "source",
+    "usual_workers",
 ]

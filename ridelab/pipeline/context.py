@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from ridelab.campaign import Campaign
+    from ridelab.pipeline.executors import Executors
     from ridelab.store import Store
 
 
@@ -85,6 +86,7 @@ class Context:
     store: Store
     out_dir: Path
     listen: Listen
+    executors: Executors
     outcome: Outcome = field(default_factory=Outcome)
     sources: Sources = field(init=False)
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import time
+from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from ridelab.campaign import service_problems, torque_problems, wheel_problems
 from ridelab.pipeline.context import Context, PlannedStage, Progress
+from ridelab.pipeline.executors import Executors
 from ridelab.pipeline.querying import plan_query, query
 from ridelab.pipeline.sources import Sources
 from ridelab.pipeline.stages import STAGES
@@ -49,19 +51,21 @@ def run(
     listen: Listen | None = None,
     now: Callable[[], float] = time.perf_counter,
     today: date | None = None,
+    workers: int = 1,
 ) -> Outcome:
     """Run a pipeline over a campaign; the store is made if it is not there.
 
     What a stage has finished stays, whatever happens after: another run goes on from there. ``now``
     is the clock that ``Outcome.seconds`` is taken from, ``today`` the day that services are due
-    by, today in UTC where not given.
+    by, today in UTC where not given. ``workers``: processes that read files and measure vehicles;
+    more than one only from a script that guards its main module, as ``multiprocessing`` asks.
 
     Raises:
         StoreError: the store cannot be used; StoreBusy where another run holds it.
         OSError: the report cannot be written.
     """
-    with Store.open(store_path) as store:
-        context = Context(campaign, store, out_dir, listen or _deaf)
+    with Store.open(store_path) as store, closing(Executors(workers, store_path)) as executors:
+        context = Context(campaign, store, out_dir, listen or _deaf, executors)
         store.put_campaign(campaign)
         store.put_day(today or datetime.now(UTC).date())
         store.put_problems("service", service_problems(campaign))

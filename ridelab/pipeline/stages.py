@@ -9,7 +9,6 @@ from ridelab.pipeline.context import PlannedStage, Progress
 from ridelab.pipeline.health import health, plan_health
 from ridelab.pipeline.losing import losses, plan_losses
 from ridelab.pipeline.measuring import measure, plan_measuring, plan_verdicts, verdicts
-from ridelab.pipeline.profiling import moments, plan_moments
 from ridelab.pipeline.reading import plan_reading, read
 from ridelab.pipeline.replaying import REPLAY_SETTINGS, plan_replays, replays
 
@@ -61,7 +60,8 @@ def plan_report(_campaign: Campaign, _store: Store | None, _settings: Settings) 
 
 
 _READ = (
-    "files", "gear_changes", "pauses", "recorded_rides", "recorded_samples", "unassigned_rides",
+    "files", "gear_changes", "moments", "pauses", "recorded_rides", "recorded_samples",
+    "ride_profiles", "unassigned_rides",
 )  # fmt: skip
 _MEASURED = (
     "engaged_samples", "inferences", "inferred_rides", "inferred_vehicles", "lag_curves",
@@ -74,7 +74,6 @@ _JUDGED = ("claims", "pooled_claims", "test_ride_plan", "verdicts")
 STAGES = {
     "read": Stage(read, plan_reading, frozenset(_READ)),
     "measure": Stage(measure, plan_measuring, frozenset(_MEASURED)),
-    "moments": Stage(moments, plan_moments, frozenset(("moments", "ride_profiles"))),
     "losses": Stage(losses, plan_losses, frozenset(("gear_losses",))),
     "replay": Stage(replays, plan_replays, frozenset(_REPLAYED), REPLAY_SETTINGS),
     "health": Stage(health, plan_health, frozenset(("ladder_health",))),

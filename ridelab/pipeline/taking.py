@@ -1,86 +1,179 @@
-"""One file into the store: its ride, or the rides of an archive, or why there is none."""
+"""What a file holds: its ride, or the rides of an archive, or why there is none.
+
+Files are looked into wherever there is time, here or in another process, and without the store;
+what was found is stored here, by ``Intake``.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
+import time
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+import polars as pl
 
 from ridelab import telemetry
 from ridelab.errors import RideError, UnknownFormat
+from ridelab.pipeline.executing import Lost
+from ridelab.pipeline.parcels import packed
 from ridelab.pipeline.sighting import without_path
 from ridelab.problems import Problem
-from ridelab.store import storable
+from ridelab.store import ReadFile, Road, storable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from pathlib import Path
 
+    from ridelab.pipeline.parcels import Parcel
     from ridelab.pipeline.sighting import Reading, Shelf, Sight
     from ridelab.store import Store, StoredFile
-    from ridelab.telemetry import Content
+    from ridelab.telemetry import Content, Ride
 
 _NAMES_TOLD = 5
+#: Samples that are stored in one transaction, 34 rides of two hours: a ride stored alone takes five
+#: times as long. DuckDB writes whole row groups of 122,880 rows straight to their place.
+_AT_ONCE = 2 * 122_880
+#: Longer than this nothing that was read waits to be stored: a power cut costs no more.
+_LONGEST_S = 2.0
 
 
-def taken(store: Store, sight: Sight, reading: Reading, shelf: Shelf) -> Iterator[StoredFile]:
-    """Store what a file holds; yield the file, and the members that are rides or set aside.
+@dataclass(frozen=True)
+class Found:
+    """One content of a file: its ride, or a refusal; neither where the ride is stored already.
 
-    Rides go on the ``shelf``. An archive is stored after its members: one that was not finished is
-    opened again by the next run.
+    ``left_out``: the name of a member that is no ride file, ``file`` is then its archive.
     """
-    if sight.action == "refuse":
-        yield _set_aside(store, sight.file, sight.refusal)
-    elif shelf.holds(sight.file):
-        yield replace(sight.file, status="ride")
-    else:
+
+    file: StoredFile
+    ride: Parcel[ReadFile] | None = None
+    samples: int = 0
+    refusal: str = ""
+    left_out: str = ""
+
+
+@dataclass(frozen=True)
+class Looking:
+    """Looks into files; can be sent to another process. ``folder``: where it leaves rides.
+
+    Without a folder a file is looked into while what is in it is being taken.
+    """
+
+    read_with: Mapping[str | None, Reading]
+    shelf: Shelf
+    folder: Path | None
+
+    def __call__(self, sight: Sight) -> Iterable[Found]:
+        """Read what a file holds, but for rides on the shelf; nothing is stored."""
+        contents = self._contents(sight)
+        return contents if self.folder is None else tuple(contents)
+
+    def _contents(self, sight: Sight) -> Iterator[Found]:
+        file = sight.file
+        if sight.action == "refuse":
+            yield Found(file, refusal=sight.refusal)
+        elif self.shelf.holds(file):
+            yield Found(replace(file, status="ride"))
+        else:
+            try:
+                for content in telemetry.contents_of(sight.location):
+                    yield self._one(content, file)
+            except RideError as error:
+                yield Found(file, refusal=without_path(error, sight.location))
+
+    def _one(self, content: Content, file: StoredFile) -> Found:
+        reading = self.read_with[file.vehicle]
+        whole = file
+        if content.inside:
+            file = _member(file, content)
+        if self.shelf.holds(file):
+            return Found(replace(file, status="ride"))
         try:
-            contents = telemetry.contents_of(sight.location)
-            yield from _all(store, sight.file, contents, reading, shelf)
+            ride = telemetry.read_content(
+                content, reading.loggers, reading.rollout_m, reading.wheel_power_field
+            )
         except RideError as error:
-            yield _set_aside(store, sight.file, without_path(error, sight.location))
+            if isinstance(error, UnknownFormat) and content.inside:
+                return Found(whole, left_out=content.inside)
+            return Found(file, refusal=without_path(error, content.path))
+        file = replace(file, status="ride", sha256=ride.sha256)
+        parcel = packed(ReadFile(file, ride, _road(ride)), self.folder)
+        return Found(file, parcel, len(ride.samples))
 
 
-def _all(
-    store: Store,
-    file: StoredFile,
-    contents: Iterable[Content],
-    reading: Reading,
-    shelf: Shelf,
-) -> Iterator[StoredFile]:
-    members: list[StoredFile] = []
-    left_out: list[str] = []
-    settled = False
-    for content in contents:
-        one = _one(store, content, file, reading, shelf)
-        if one is None:
-            left_out.append(content.inside)
-            continue
-        settled = settled or not content.inside
-        members.append(one)
-        yield one
-    if not settled:
-        yield _archive(store, file, left_out, empty=not members)
+class Intake:
+    """Takes what was found in files, in their order, and stores it some rides at a time."""
+
+    def __init__(self, store: Store, shelf: Shelf) -> None:
+        self._store, self._shelf = store, shelf
+        self._waiting: list[ReadFile] = []
+        self._samples, self._since = 0, time.monotonic()
+
+    @property
+    def is_due(self) -> bool:
+        """Whether it is time to ``store``."""
+        return self._samples >= _AT_ONCE or time.monotonic() > self._since + _LONGEST_S
+
+    def take(self, sight: Sight, looked: Iterable[Found] | Lost) -> Iterator[StoredFile]:
+        """Yield a file, and the members that are rides or set aside; rides go on the shelf.
+
+        An archive comes after its members: one that was not finished is opened again by the next
+        run. So is a file that ended its reader, which may have been for another reason.
+        """
+        if isinstance(looked, Lost):
+            yield self._refuse(replace(sight.file, sha256=None), _ended(looked))
+            return
+        left_out: list[str] = []
+        members, is_archive = 0, True
+        for found in looked:
+            if found.left_out:
+                left_out.append(found.left_out)
+                continue
+            is_archive = is_archive and found.file.path != sight.file.path
+            members += 1
+            yield self._content(found)
+        if is_archive:
+            yield self._archive(sight.file, left_out, empty=not members)
+
+    def store(self) -> None:
+        """Store all that was taken and is not stored yet, in one transaction."""
+        self._store.put_files(self._waiting)
+        self._waiting, self._samples, self._since = [], 0, time.monotonic()
+
+    def _content(self, found: Found) -> StoredFile:
+        if found.refusal:
+            return self._refuse(found.file, found.refusal)
+        if found.ride is not None:
+            read = found.ride.take()
+            # another file of this run may have held the same
+            if not self._shelf.holds(found.file):
+                self._waiting.append(read)
+                self._samples += found.samples
+                self._shelf.add(found.file)
+            if self.is_due:
+                self.store()
+        return found.file
+
+    def _refuse(self, file: StoredFile, reason: str) -> StoredFile:
+        self._waiting.append(ReadFile(file, refusal=reason))
+        return file
+
+    def _archive(self, file: StoredFile, left_out: Sequence[str], *, empty: bool) -> StoredFile:
+        names = _some(left_out)
+        if empty:
+            return self._refuse(file, f"an archive without a ride file in it: it holds {names}")
+        file = replace(file, status="archive")
+        told = f"of no format that ridelab reads, and left out: {names}"
+        problems = (Problem(file.path, "read", "warning", told),) if left_out else ()
+        self._waiting.append(ReadFile(file, problems=problems))
+        return file
 
 
-def _one(
-    store: Store, content: Content, file: StoredFile, reading: Reading, shelf: Shelf
-) -> StoredFile | None:
-    """Store one content; return what became of it, None for a member that is no ride file."""
-    if content.inside:
-        file = _member(file, content)
-    if shelf.holds(file):
-        return replace(file, status="ride")
-    try:
-        ride = telemetry.read_content(
-            content, reading.loggers, reading.rollout_m, reading.wheel_power_field
-        )
-    except RideError as error:
-        if isinstance(error, UnknownFormat) and content.inside:
-            return None
-        return _set_aside(store, file, without_path(error, content.path))
-    file = replace(file, status="ride", sha256=ride.sha256)
-    store.put_ride(ride, file)
-    shelf.add(file)
-    return file
+def _road(ride: Ride) -> Road:
+    """Return what the samples of a ride stand for, and its profile."""
+    from ridelab.analysis.road import PROFILE_SCHEMA, ridden_road
+
+    moments, profile = ridden_road(ride.samples, ride.pauses, barometer=ride.barometer)
+    return Road(moments, pl.DataFrame([profile], schema=PROFILE_SCHEMA))
 
 
 def _member(archive: StoredFile, content: Content) -> StoredFile:
@@ -94,19 +187,14 @@ def _member(archive: StoredFile, content: Content) -> StoredFile:
     )
 
 
-def _archive(store: Store, file: StoredFile, left_out: Sequence[str], *, empty: bool) -> StoredFile:
-    names = ", ".join(left_out[:_NAMES_TOLD])
-    if len(left_out) > _NAMES_TOLD:
-        names += f" and {len(left_out) - _NAMES_TOLD} more"
-    if empty:
-        return _set_aside(store, file, f"an archive without a ride file in it: it holds {names}")
-    file = replace(file, status="archive")
-    told = f"of no format that ridelab reads, and left out: {names}"
-    problems = [Problem(file.path, "read", "warning", told)] if left_out else []
-    store.put_archive(file, problems)
-    return file
+def _some(names: Sequence[str]) -> str:
+    told = ", ".join(names[:_NAMES_TOLD])
+    more = len(names) - _NAMES_TOLD
+    return f"{told} and {more} more" if more > 0 else told
 
 
-def _set_aside(store: Store, file: StoredFile, reason: str) -> StoredFile:
-    store.set_aside(file, reason)
-    return file
+def _ended(lost: Lost) -> str:
+    return (
+        f"the process that read it {lost.reason}, twice; the next run tries again, and "
+        "`--workers 1` reads it in the run's own process"
+    )

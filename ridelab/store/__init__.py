@@ -1,7 +1,7 @@
 """The store: one DuckDB file that holds what was recorded, stated, inferred and concluded."""
 
 from ridelab.store.reads import beneath, tables_read
-from ridelab.store.recordings import READER, Owner, StoredFile
+from ridelab.store.recordings import READER, Owner, ReadFile, Road, StoredFile
 from ridelab.store.schema import own_relations
 from ridelab.store.store import Column, Store
 from ridelab.store.text import storable
@@ -10,6 +10,8 @@ __all__ = [
     "READER",
     "Column",
     "Owner",
+    "ReadFile",
+    "Road",
     "Store",
     "StoredFile",
     "beneath",

@@ -10,7 +10,7 @@ from ridelab.problems import NO_GEAR, Problem
 from ridelab.store.text import storable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from ridelab.store.database import Database
 
@@ -25,18 +25,21 @@ _SCHEMA = pl.Schema(
 )
 
 
-def of_file(database: Database, path: str, problems: Iterable[Problem]) -> None:
-    """Replace what was told about reading one file; all rows get its stored ``path``."""
-    database.execute("delete from problems where stage = 'read' and path = ?", [path])
-    _add(database, [(path, "read", one.severity, one.message, None) for one in problems])
+def of_files(database: Database, told: Mapping[str, Iterable[Problem]]) -> None:
+    """Replace what was told about reading files, by their stored path, which all rows get."""
+    _delete(database, "stage = 'read'", told)
+    rows = [
+        (path, "read", one.severity, one.message, None)
+        for path, problems in told.items()
+        for one in problems
+    ]
+    _add(database, rows)
 
 
-def of_refusal(database: Database, path: str, message: str) -> None:
-    """Tell why a file is set aside; what was told of a ride read from it before stays."""
-    database.execute(
-        "delete from problems where stage = 'read' and severity = 'error' and path = ?", [path]
-    )
-    _add(database, [(path, "read", "error", message, None)])
+def of_refusals(database: Database, told: Mapping[str, str]) -> None:
+    """Tell why files are set aside; what was told of rides read from them before stays."""
+    _delete(database, "stage = 'read' and severity = 'error'", told)
+    _add(database, [(path, "read", "error", message, None) for path, message in told.items()])
 
 
 def forget_files(database: Database) -> None:
@@ -87,6 +90,13 @@ def of_reading(database: Database) -> dict[str, list[Problem]]:
     for row in rows.iter_rows():
         told.setdefault(row[0], []).append(Problem(*row))
     return told
+
+
+def _delete(database: Database, which: str, paths: Iterable[str]) -> None:
+    database.execute(
+        f"delete from problems where {which} and path in (select unnest(?))",  # noqa: S608 - words of our own
+        [list(paths)],
+    )
 
 
 def _add(database: Database, rows: Sequence[tuple[str | None, ...]]) -> None:

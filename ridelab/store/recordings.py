@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import astuple, dataclass, fields
 from datetime import UTC
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import polars as pl
 
@@ -14,7 +14,7 @@ from ridelab.store import notes, queries
 from ridelab.telemetry.ride import GEAR_CHANGE_SCHEMA, PAUSE_SCHEMA, SAMPLE_SCHEMA, Ride
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from ridelab.problems import Problem
     from ridelab.store.database import Database
@@ -49,6 +49,32 @@ class StoredFile:
     archive: str | None = None
 
 
+class Road(NamedTuple):
+    """The rows of ``moments`` and ``ride_profiles`` of a ride, which is not named in them."""
+
+    moments: pl.DataFrame
+    profile: pl.DataFrame
+
+
+class ReadFile(NamedTuple):
+    """A file with what was found in it: a ride with its moments and its road, or a refusal.
+
+    Neither for an archive, the members of which are files of their own. ``problems`` tell what was
+    odd beside those of the ride.
+    """
+
+    file: StoredFile
+    ride: Ride | None = None
+    road: Road | None = None
+    refusal: str = ""
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def told(self) -> tuple[Problem, ...]:
+        """All that was odd."""
+        return (*(self.ride.problems if self.ride else ()), *self.problems)
+
+
 @dataclass(frozen=True)
 class Owner:
     """Where a ride belongs: the file it is read from, and the vehicle, None if nobody claims it."""
@@ -63,53 +89,63 @@ def files(database: Database) -> dict[str, StoredFile]:
     return {row["path"]: StoredFile(**row) for row in rows}
 
 
-def put_ride(database: Database, ride: Ride, file: StoredFile) -> None:
-    """Store a ride with all that belongs to it; an earlier reading of it is replaced."""
+def put_files(database: Database, files: Sequence[ReadFile]) -> None:
+    """Store files with all that was found in them; earlier readings of their rides are replaced.
+
+    One transaction, so that all is stored or nothing: a ride alone takes several times as long as
+    one among many.
+    """
     with database.transaction():
-        if len(_owner(database, ride.sha256)):
-            queries.outdate(database, "select $ride", {"ride": ride.sha256})
-            database.execute(
-                "delete from inferences where vehicle = "
-                "(select vehicle from recorded_rides where ride = ?)",
-                [ride.sha256],
-            )
-            for table in (*_OF_A_RIDE, *_INFERRED_OF_A_RIDE):
-                _delete(database, table, ride.sha256)
-        database.insert("recorded_rides", _facts(ride, file))
-        samples = ride.samples.select(SAMPLE_SCHEMA.names()).with_row_index("n")
-        database.insert("recorded_samples", _of_ride(ride, samples))
-        database.insert("pauses", _of_ride(ride, ride.pauses))
-        database.insert("gear_changes", _of_ride(ride, ride.gear_changes.with_row_index("n")))
-        _put_file(database, file)
-        notes.of_file(database, file.path, ride.problems)
+        _put_rides(database, [one for one in files if one.ride is not None])
+        by_path = {one.file.path: one.file for one in files}
+        database.execute("delete from files where path in (select unnest(?))", [list(by_path)])
+        database.insert("files", _listing(by_path.values()))
+        notes.of_files(database, {one.file.path: one.told for one in files if not one.refusal})
+        notes.of_refusals(database, {one.file.path: one.refusal for one in files if one.refusal})
 
 
-def set_aside(database: Database, file: StoredFile, message: str) -> None:
-    """Remember a file that cannot be used, and why."""
-    with database.transaction():
-        _put_file(database, file)
-        notes.of_refusal(database, file.path, message)
+def _put_rides(database: Database, files: Sequence[ReadFile]) -> None:
+    if not files:
+        return
+    rides = [one.file.sha256 or "" for one in files]
+    stored = "select ride from recorded_rides where ride in (select unnest($rides))"
+    known = database.read(stored, {"rides": rides})["ride"].to_list()
+    if known:
+        _forget(database, known)
+    by_table: dict[str, list[pl.DataFrame]] = {}
+    for one in files:
+        for table, rows in _rows(one):
+            by_table.setdefault(table, []).append(rows)
+    for table, parts in by_table.items():
+        database.insert(table, pl.concat(parts))
 
 
-def put_moments(database: Database, moments: pl.DataFrame, profiles: pl.DataFrame) -> None:
-    """Store what samples of rides stand for; what was said of these rides before is replaced."""
-    rides = profiles["ride"].to_list()
-    with database.transaction():
-        # a pipeline without this stage may have filled queries that read it
-        queries.outdate(database, "select unnest($rides)", {"rides": rides})
-        for table, rows in (("moments", moments), ("ride_profiles", profiles)):
-            database.execute(
-                f"delete from {table} where ride in (select unnest($rides))",  # noqa: S608 - one of two names
-                {"rides": rides},
-            )
-            database.insert(table, rows)
+def _rows(read: ReadFile) -> Iterator[tuple[str, pl.DataFrame]]:
+    """Yield what each table gets of one ride."""
+    ride, road = read.ride, read.road
+    if ride is None:
+        return
+    samples = ride.samples.select(SAMPLE_SCHEMA.names())
+    yield "recorded_rides", _facts(ride, read.file)
+    yield "recorded_samples", _of_ride(ride, samples.with_row_index("n"))
+    yield "pauses", _of_ride(ride, ride.pauses)
+    yield "gear_changes", _of_ride(ride, ride.gear_changes.with_row_index("n"))
+    if road is not None:
+        yield "moments", _of_ride(ride, road.moments)
+        yield "ride_profiles", _of_ride(ride, road.profile)
 
 
-def put_archive(database: Database, file: StoredFile, problems: Iterable[Problem]) -> None:
-    """Remember an archive, all members of which are stored, and what was odd about it."""
-    with database.transaction():
-        _put_file(database, file)
-        notes.of_file(database, file.path, problems)
+def _forget(database: Database, rides: Sequence[str]) -> None:
+    """Take away rides and what was inferred from them."""
+    asked = {"rides": list(rides)}
+    queries.outdate(database, "select unnest($rides)", asked)
+    database.execute(
+        "delete from inferences where vehicle in (select vehicle from recorded_rides "
+        "where ride in (select unnest($rides)))",
+        asked,
+    )
+    for table in (*_OF_A_RIDE, *_INFERRED_OF_A_RIDE):
+        database.execute(f"delete from {table} where ride in (select unnest($rides))", asked)  # noqa: S608 - one of the names above
 
 
 def owners(database: Database) -> dict[str, Owner]:
@@ -205,11 +241,6 @@ def _of_ride(ride: Ride, rows: pl.DataFrame) -> pl.DataFrame:
     return rows.with_columns(pl.lit(ride.sha256).alias("ride"))
 
 
-def _put_file(database: Database, file: StoredFile) -> None:
-    database.execute("delete from files where path = ?", [file.path])
-    database.insert("files", _listing([file]))
-
-
 def _listing(seen: Iterable[StoredFile]) -> pl.DataFrame:
     names = [field.name for field in fields(StoredFile)]
     numbers = {"size_bytes": pl.Int64(), "mtime_ns": pl.Int64()}
@@ -232,16 +263,12 @@ def _move(database: Database, ride: str, owner: Owner) -> None:
     if owner.vehicle != vehicle:
         queries.outdate(database, "select $ride", {"ride": ride})
         for table in _INFERRED_OF_A_RIDE:
-            _delete(database, table, ride)
+            database.execute(f"delete from {table} where ride = ?", [ride])  # noqa: S608 - one of the names above
 
 
 def _owner(database: Database, ride: str) -> pl.DataFrame:
     """Return path and vehicle of a ride; no row where it is not stored."""
     return database.read("select path, vehicle from recorded_rides where ride = ?", [ride])
-
-
-def _delete(database: Database, table: str, ride: str) -> None:
-    database.execute(f"delete from {table} where ride = ?", [ride])  # noqa: S608 - one of the names above
 
 
 def _by_ride(database: Database, table: str, order: str, vehicle: str) -> dict[str, pl.DataFrame]:

@@ -11,6 +11,7 @@ import polars as pl
 from ridelab.errors import UsageError, nearest
 from ridelab.store import inferred, notes, queries, recordings, schema, stated, writing
 from ridelab.store.database import Database, plainly
+from ridelab.store.recordings import ReadFile
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from ridelab.gears.result import VehicleGears
     from ridelab.problems import Problem
     from ridelab.store.database import Params
-    from ridelab.store.recordings import Owner, StoredFile
+    from ridelab.store.recordings import Owner, Road, StoredFile
     from ridelab.telemetry.ride import Ride
 
 _COMMENT = re.compile(r"(?P<meaning>.*) \[(?P<unit>[^\[\]]+)\]", re.DOTALL)
@@ -166,21 +167,21 @@ class Store:
         """Return file and vehicle of each stored ride, by ride."""
         return recordings.owners(self._database)
 
-    def put_ride(self, ride: Ride, file: StoredFile) -> None:
+    def put_files(self, files: Sequence[ReadFile]) -> None:
+        """Store files with the rides that were read from them, or why there are none.
+
+        One transaction: all of a ride, its file and its problems, or nothing. An archive comes
+        after its members, so that one that was not finished is opened again.
+        """
+        recordings.put_files(self._database, files)
+
+    def put_ride(self, ride: Ride, file: StoredFile, road: Road | None = None) -> None:
         """Store a ride, its problems, and the file it was read from."""
-        recordings.put_ride(self._database, ride, file)
+        self.put_files([ReadFile(file, ride, road)])
 
     def set_aside(self, file: StoredFile, message: str) -> None:
         """Remember a file that cannot be used, and why."""
-        recordings.set_aside(self._database, file, message)
-
-    def put_moments(self, moments: pl.DataFrame, profiles: pl.DataFrame) -> None:
-        """Store what the samples of rides stand for, instead of what was said of these before."""
-        recordings.put_moments(self._database, moments, profiles)
-
-    def put_archive(self, file: StoredFile, problems: Iterable[Problem]) -> None:
-        """Remember an archive once all its members are stored; ``problems`` tell of the others."""
-        recordings.put_archive(self._database, file, problems)
+        self.put_files([ReadFile(file, refusal=message)])
 
     def settle(
         self,

@@ -22,8 +22,9 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from ridelab.pipeline.profiling import of_rides
+from ridelab.analysis.road import ridden_road
 from ridelab.resources import data_dir
+from ridelab.telemetry.ride import PAUSE_SCHEMA
 from tests.benchmarks import analyses_plain as plain
 from tests.benchmarks.analyses_rides import SECONDS, made_store
 from tests.benchmarks.analyses_truth import truth_figures
@@ -97,12 +98,14 @@ def figure(
 
 
 def _moments(store: FabricatedStore) -> pl.DataFrame:
-    rides = store.frame("recorded_rides")["ride"].to_list()
-    for begin in range(0, len(rides), 100):
-        batch = dict.fromkeys(rides[begin : begin + 100], True)
-        moments, profiles = of_rides(_Stored(store), batch)  # type: ignore[arg-type]
-        store.add_frame("moments", moments)
-        store.add_frame("ride_profiles", profiles)
+    for [ride] in store.frame("select ride from recorded_rides order by ride").iter_rows():
+        moments, profile = ridden_road(
+            store.frame(f"from recorded_samples where ride = '{ride}' order by n"),
+            PAUSE_SCHEMA.to_frame(),
+            barometer=True,
+        )
+        store.add_frame("moments", moments.with_columns(pl.lit(ride).alias("ride")))
+        store.add_frame("ride_profiles", pl.DataFrame([{"ride": ride, **profile}]))
     return store.frame(
         "select ride, sum(seconds), sum(metres), sum(climb_m) from moments group by ride order by 1"
     )
@@ -232,18 +235,6 @@ def _close(ours: Sequence[float], theirs: Sequence[float]) -> bool:
         math.isclose(one, other, rel_tol=1e-6, abs_tol=1e-6)
         for one, other in zip(ours, theirs, strict=True)
     )
-
-
-class _Stored:
-    """A fabricated store as the stage asks it, with the parameters written out."""
-
-    def __init__(self, store: FabricatedStore) -> None:
-        self._store = store
-
-    def frame(self, query: str, params: dict[str, list[str]]) -> pl.DataFrame:
-        """Return the result of a query on some rides."""
-        names = ", ".join(f"'{ride}'" for ride in params["rides"])
-        return self._store.frame(query.replace("$rides", f"[{names}]"))
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -46,8 +46,6 @@ _PIPELINE = """
 [[stages]]
 run = "read"
 [[stages]]
-run = "moments"
-[[stages]]
 run = "measure"
 [[stages]]
 query = "shifts"

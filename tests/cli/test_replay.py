@@ -52,8 +52,6 @@ PIPELINE = """
 [[stages]]
 run = "read"
 [[stages]]
-run = "moments"
-[[stages]]
 run = "measure"
 [[stages]]
 query = "shifts"

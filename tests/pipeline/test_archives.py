@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING
 import pytest
 
 from ridelab import telemetry
+from ridelab.pipeline import taking
 from ridelab.store import Store
 from tests.pipeline.test_reading import READ
 from tests.telemetry.archives.packing import zip_of
 
 if TYPE_CHECKING:
-    from ridelab.store import StoredFile
-    from ridelab.telemetry import Ride
+    from collections.abc import Sequence
+
+    from ridelab.store import ReadFile
     from tests.pipeline.conftest import Bench
 
 
@@ -159,15 +161,16 @@ def test_interrupted_archive_is_taken_up_again(
     packed: Bench, reads: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What was stored stays; the rest of the members follow."""
-    put_ride = Store.put_ride
+    put_files = Store.put_files
 
-    def interrupted(store: Store, ride: Ride, file: StoredFile) -> None:
-        if file.path.endswith("b.fit"):
+    def interrupted(store: Store, files: Sequence[ReadFile]) -> None:
+        if any(one.file.path.endswith("b.fit") for one in files):
             raise KeyboardInterrupt
-        put_ride(store, ride, file)
+        put_files(store, files)
 
     with monkeypatch.context() as patch:
-        patch.setattr(Store, "put_ride", interrupted)
+        patch.setattr(taking, "_AT_ONCE", 1)
+        patch.setattr(Store, "put_files", interrupted)
         with pytest.raises(KeyboardInterrupt):
             packed.run(READ)
     assert packed.frame("rides").height == 1

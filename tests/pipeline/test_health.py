@@ -17,8 +17,6 @@ QUICK = """
 [[stages]]
 run = "read"
 [[stages]]
-run = "moments"
-[[stages]]
 run = "measure"
 [[stages]]
 query = "ridden_gears"
@@ -38,7 +36,7 @@ def test_pipeline_fleet_has_these_stages_after_what_they_read() -> None:
     """Spells before the health of ladders, all after measuring."""
     steps = [step.name for step in load_pipeline("fleet").steps]
     assert [name for name in steps if name in STAGES] == list(STAGES)
-    assert max(map(steps.index, ("moments", "measure", "ridden_gears"))) < steps.index(STAGES[0])
+    assert max(map(steps.index, ("measure", "ridden_gears"))) < steps.index(STAGES[0])
 
 
 def test_sound_vehicles_are_told_sound(bench: Bench) -> None:

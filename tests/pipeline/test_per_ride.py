@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tests.pipeline.conftest import Bench
 
 QUERIES = ("shifts", "ridden_gears", "ridden_cadences", "gear_spells", "sensor_health")
-BEFORE = "".join(f'[[stages]]\nrun = "{name}"\n' for name in ("read", "moments", "measure"))
+BEFORE = "".join(f'[[stages]]\nrun = "{name}"\n' for name in ("read", "measure"))
 WHOLE = BEFORE + "".join(f'[[stages]]\nquery = "{name}"\neach_run = true\n' for name in QUERIES)
 PER_RIDE = BEFORE + "".join(f'[[stages]]\nquery = "{name}"\nper_ride = true\n' for name in QUERIES)
 

@@ -9,14 +9,15 @@ import polars as pl
 import pytest
 
 from ridelab import telemetry
-from ridelab.pipeline import sighting
+from ridelab.pipeline import sighting, taking
 from ridelab.store import Store
 from tests.pipeline.conftest import QUICK
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
-    from ridelab.store import StoredFile
+    from ridelab.store import ReadFile
     from tests.pipeline.conftest import Bench
 
 READ = '[[stages]]\nrun = "read"\n'
@@ -274,15 +275,16 @@ def test_interrupted_run_keeps_what_it_had_read(
     bench: Bench, reads: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The next run goes on from there and ends with the same store as one that ran through."""
-    put_ride = Store.put_ride
+    put_files = Store.put_files
 
-    def interrupted(store: Store, ride: telemetry.Ride, file: StoredFile) -> None:
-        if file.path.endswith("c.fit"):
+    def interrupted(store: Store, files: Sequence[ReadFile]) -> None:
+        if any(one.file.path.endswith("c.fit") for one in files):
             raise KeyboardInterrupt
-        put_ride(store, ride, file)
+        put_files(store, files)
 
     with monkeypatch.context() as patch:
-        patch.setattr(Store, "put_ride", interrupted)
+        patch.setattr(taking, "_AT_ONCE", 1)
+        patch.setattr(Store, "put_files", interrupted)
         with pytest.raises(KeyboardInterrupt):
             bench.run()
     assert len(bench.frame("rides")) == 2

@@ -24,8 +24,6 @@ STAGES = """
 [[stages]]
 run = "read"
 [[stages]]
-run = "moments"
-[[stages]]
 run = "measure"
 [[stages]]
 query = "shifts"

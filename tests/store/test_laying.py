@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 import polars as pl
 import pytest
 
-from ridelab.store import laying
+from ridelab.store import Road, laying
 from tests.store.recorded import a_file, a_ride, measured
 
 if TYPE_CHECKING:
     from ridelab.store import Store
+    from ridelab.telemetry import Ride
 
 #: What the tables say of all rides that are stored, as the analyses read it.
 JOINED = """
@@ -37,15 +38,11 @@ def put(store: Store, *names: str) -> None:
         store.put_ride(ride, a_file(ride))
 
 
-def put_moments(store: Store, ride: str, metres: float) -> None:
-    """Say how far each sample of a ride reaches."""
-    count = store.frame(f"select samples from recorded_rides where ride = '{ride}'").item()  # noqa: S608 - of our own making
-    numbers = pl.int_range(count, dtype=pl.Int32, eager=True)
-    of_samples = pl.DataFrame({"n": numbers}).with_columns(
-        ride=pl.lit(ride), seconds=pl.lit(1.0), metres=pl.lit(metres)
-    )
-    profile = pl.DataFrame({"ride": [ride], "altitude_source": ["none"]})
-    store.put_moments(of_samples, profile)
+def put_moments(store: Store, ride: Ride, metres: float) -> None:
+    """Store a ride anew, saying how far each sample reaches."""
+    numbers = pl.int_range(len(ride.samples), dtype=pl.Int32, eager=True)
+    moments = pl.DataFrame({"n": numbers}).with_columns(seconds=pl.lit(1.0), metres=pl.lit(metres))
+    store.put_ride(ride, a_file(ride), Road(moments, pl.DataFrame({"altitude_source": ["none"]})))
 
 
 def lay(store: Store) -> pl.DataFrame:
@@ -63,7 +60,7 @@ def test_what_is_laid_follows_every_change(store: Store) -> None:
     put(store, "c")
     assert len(lay(store)) == 12
     ride = a_ride("b")
-    put_moments(store, ride.sha256, 4.0)
+    put_moments(store, ride, 4.0)
     assert lay(store)["metres"].drop_nulls().to_list() == [4.0] * 4
     store.put_vehicle_gears(measured("heron", *(a_ride(name) for name in "abc")), "state")
     assert lay(store)["gear"].to_list() == [2] * 12
@@ -80,7 +77,7 @@ def test_rides_lie_in_one_piece_and_only_the_changed_are_laid_anew(store: Store)
     lay(store)
     before = dict(store.frame("numbered_rides").iter_rows())
     changed = a_ride("b").sha256
-    put_moments(store, changed, 4.0)
+    put_moments(store, a_ride("b"), 4.0)
     lay(store)
     after = dict(store.frame("numbered_rides").iter_rows())
     assert {ride for ride in after if after[ride] != before[ride]} == {changed}

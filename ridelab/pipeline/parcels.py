@@ -1,0 +1,100 @@
+"""Large values on their way between processes: as files, so that nobody waits for the other side.
+
+Through a pipe a worker would stand still until its ride is taken, which is while others are being
+stored; a pickled ride takes a millisecond to write and to read, an Arrow file twice that.
+"""
+
+from __future__ import annotations
+
+import pickle
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import mkdtemp
+from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
+from uuid import uuid4
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+T_co = TypeVar("T_co", covariant=True)
+V = TypeVar("V")
+_READY, _HALF = ".parcel", ".half"
+
+
+class Parcel(Protocol[T_co]):
+    """A value that is handed over once."""
+
+    def take(self) -> T_co:
+        """Return the value; it is not here any more then."""
+
+
+@dataclass(frozen=True)
+class InMemory(Generic[V]):
+    """A value that stays in this process."""
+
+    value: V
+
+    def take(self) -> V:
+        """Return the value."""
+        return self.value
+
+
+@dataclass(frozen=True)
+class InFile(Generic[V]):
+    """A value in a file of this run's own folder."""
+
+    path: Path
+
+    def take(self) -> V:
+        """Read the value, and remove the file."""
+        with self.path.open("rb") as file:
+            value: V = pickle.load(file)  # noqa: S301 - a worker of this run wrote it
+        self.path.unlink()
+        return value
+
+
+def packed(value: V, folder: Path | None) -> Parcel[V]:
+    """Pack a value into a file of ``folder``, whole or not at all; None: keep it in memory.
+
+    Raises:
+        OSError: it cannot be written.
+    """
+    if folder is None:
+        return InMemory(value)
+    name = folder / uuid4().hex
+    with name.with_suffix(_HALF).open("wb") as file:
+        pickle.dump(value, file, pickle.HIGHEST_PROTOCOL)
+    return InFile(name.with_suffix(_HALF).replace(name.with_suffix(_READY)))
+
+
+@contextmanager
+def parcel_room(store: Path) -> Iterator[Path]:
+    """Make a folder beside a store that parcels lie in, for its user alone; remove it at the end.
+
+    Whoever holds the store holds its folders: what killed runs have left is removed.
+
+    Raises:
+        OSError: it cannot be made.
+    """
+    before, behind = f"{store.name}.", ".parcels"
+    for left in store.parent.iterdir():
+        if left.name.startswith(before) and left.name.endswith(behind):
+            _sweep(left)
+    # always a new one: whoever could write into it could have this process run anything
+    folder = Path(mkdtemp(prefix=before, suffix=behind, dir=store.parent))
+    try:
+        yield folder
+    finally:
+        _sweep(folder)
+
+
+def _sweep(folder: Path) -> None:
+    """Remove our own files and the folder, unless anything else is in it."""
+    if folder.is_symlink() or not folder.is_dir():
+        return
+    with suppress(OSError):
+        for file in folder.iterdir():
+            if file.suffix in (_READY, _HALF):
+                file.unlink(missing_ok=True)
+        folder.rmdir()
