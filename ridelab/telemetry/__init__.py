@@ -7,6 +7,8 @@ A file may be an archive of several rides, which ``read_rides`` reads; ``content
 from __future__ import annotations
 
 import hashlib
+import os
+import stat
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -14,6 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from ridelab.errors import DamagedFile, NotARide, RideError, UnknownFormat
 from ridelab.telemetry import fit, gpx
 from ridelab.telemetry.archives import Content, unpack
+from ridelab.telemetry.archives.bounds import MAX_TOTAL_BYTES
 from ridelab.telemetry.ride import Problem, Ride
 from ridelab.telemetry.wheel_power import with_wheel_power
 
@@ -89,13 +92,19 @@ def contents_of(path: Path | str) -> Iterator[Content]:
     """Yield what a file holds: itself, or one by one the contents of an archive.
 
     Raises:
-        DamagedFile: the file cannot be opened.
+        DamagedFile: the file cannot be opened, or is none, or is larger than ``MAX_TOTAL_BYTES``.
     """
     path = Path(path)
     try:
-        content = path.read_bytes()
+        with path.open("rb") as file:
+            told = os.fstat(file.fileno())
+            fits = stat.S_ISREG(told.st_mode) and told.st_size <= MAX_TOTAL_BYTES
+            content = file.read() if fits else b""
     except OSError as exc:
         raise _unreadable(path, exc) from exc
+    if not fits:
+        accepted = f"accepted: files of up to {MAX_TOTAL_BYTES >> 30} GiB"
+        raise DamagedFile(f"{path}: too large for a ride, or no file; {accepted}")
     yield from unpack(path, content)
 
 

@@ -174,3 +174,13 @@ def test_a_file_with_flipped_bytes_is_a_ride_or_a_reason(data: st.DataObject) ->
     for _ in range(data.draw(st.integers(1, 4))):
         content[data.draw(st.integers(0, len(content) - 1))] = data.draw(st.integers(0, 255))
     assert isinstance(outcome(_PATH, bytes(content)), Ride | RideError)
+
+
+def test_what_no_memory_holds_is_refused_unread(tmp_path: Path) -> None:
+    """A sparse file of 2 GiB and a byte, and a device without an end: both at once."""
+    sparse = tmp_path / "endless.fit"
+    with sparse.open("wb") as file:
+        file.truncate((2 << 30) + 1)
+    for path in (sparse, Path("/dev/zero")):
+        with pytest.raises(DamagedFile, match=r"too large for a ride, .*up to 2 GiB"):
+            read_ride(path)
