@@ -291,10 +291,29 @@ def export(
     folder: Annotated[Path, typer.Argument(metavar="DIR")],
     campaign: options.CampaignFile = None,
     store: options.StoreFile = None,
+    part: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--part",
+            help="relations, claims, report or charts alone; several if repeated.",
+            metavar="PART",
+        ),
+    ] = None,
+    no_charts: Annotated[
+        bool, typer.Option("--no-charts", help="All but the charts, which take longest.")
+    ] = False,
+    theme: Annotated[
+        str, typer.Option("--theme", help="Of the charts: light or dark.", metavar="THEME")
+    ] = "light",
+    width_px: Annotated[
+        int,
+        typer.Option("--width-px", min=320, max=4000, help="Of the charts; PNG has twice as many."),
+    ] = 680,
     as_json: options.AsJson = False,
 ) -> None:
-    """Write every relation as Parquet and CSV, the claims and the report."""
+    """Write every relation as Parquet and CSV, the claims, the report and its charts."""
     from ridelab.cli import place
-    from ridelab.cli.exporting import print_export
+    from ridelab.cli.exporting import look_of, parts_of, print_export
 
-    print_export(place.of_kept(campaign, store), folder, as_json=as_json)
+    parts, look = parts_of(part or [], charts=not no_charts), look_of(theme, width_px)
+    print_export(place.of_kept(campaign, store), folder, parts, look, as_json=as_json)

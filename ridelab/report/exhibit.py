@@ -6,6 +6,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ridelab.report.digits import NO_BREAK
 from ridelab.report.drawing import with_properties
 from ridelab.report.markup import NOTHING, Markup, anchor, chart_name
 
@@ -68,10 +69,12 @@ class Exhibit:
         """Return the chart as it stands alone: titled with what to see in it, and with a width."""
         import altair as alt
 
+        said = self.said.replace(" %", f"{NO_BREAK}%")
         title = alt.TitleParams(
             text=self.heading,
-            subtitle=textwrap.wrap(self.said, round(width_px / _CHARACTER_PX)),
+            subtitle=textwrap.wrap(said, round(width_px / _CHARACTER_PX)),
             anchor="start",
             fontWeight="normal",
+            offset=14,
         )
-        return self.chart.properties(title=title, width=width_px)
+        return with_properties(self.chart, title=title, width=width_px)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from ridelab.report.markup import Markup
 
 
+_USED = ("vehicle", "gear", "label", "seconds", "distance_m", "rides")
 _TIME = "Time in each gear with the crank driving the wheel; the same figures stand in the ladder."
 
 
@@ -52,8 +53,8 @@ def _rays(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
 
 def _time_in_gear(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
     if len(found := vehicle.measured):
-        chart = charts.time_in_gear(vehicle.ladder, printer.units)
-        yield Exhibit("time_in_gear", vehicle.name, "Time in each gear", _TIME, chart, found)
+        chart, used = charts.time_in_gear(vehicle.ladder, printer.units), found.select(_USED)
+        yield Exhibit("time_in_gear", vehicle.name, "Time in each gear", _TIME, chart, used)
 
 
 def _stretch(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:

@@ -1,48 +1,58 @@
-"""Everything a store holds as files: relations, what their columns mean, the report, the claims.
-
-A folder is written whole or not at all: it is made beside the place where it shall be, and takes
-that place at the end. What stands there is replaced only if it is an export, and nobody has added
-to it or changed it since.
-"""
+"""Everything a store holds as files: relations, what their columns mean, claims, report, charts."""
 
 from __future__ import annotations
 
 import csv
-import hashlib
-import json
-import shutil
-import tempfile
-from contextlib import contextmanager
-from dataclasses import dataclass
-from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal, Protocol, get_args
 
-from ridelab.errors import UsageError
+from ridelab.report.digits import Printer
+from ridelab.report.drawing import unchecked
+from ridelab.report.findings import read_findings
+from ridelab.report.folder import made_beside
+from ridelab.report.illustrations import illustrations
 from ridelab.report.page import write_report
+from ridelab.report.pictures import Look, write_pictures
 from ridelab.report.published import claims_document
 from ridelab.store.writing import file_stem, harmless
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Collection, Iterator
+    from pathlib import Path
 
     from ridelab.store import Store
     from ridelab.units import UnitSystem
 
-#: Lists the files of an export with the SHA-256 of each; says that a folder is one.
-MANIFEST = "export.json"
-_MADE_BY = "ridelab export"
-_READABLE_FOLDER = 0o755
-_CHUNK = 1 << 20
+    #: Is told the part under way, how much of it is done, and how much there is.
+    Progress = Callable[[str, int, int], None]
+
+#: ``relations``: each as Parquet and CSV, with ``columns.csv``; ``claims``: ``claims.md``;
+#: ``report``: ``report/index.html``; ``charts``: pictures and figures, with ``charts/index.html``.
+Part = Literal["relations", "claims", "report", "charts"]
+PARTS: tuple[Part, ...] = get_args(Part)
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is exported: under which title, in which units, which parts, how charts are drawn.
+
+    Relations and the figures of charts are in SI units, whatever the units.
+    """
+
+    title: str
+    units: UnitSystem = "metric"
+    parts: Collection[Part] = PARTS
+    look: Look = field(default_factory=Look)
 
 
 @dataclass(frozen=True)
 class Exported:
-    """A relation as written: rows, and its files by their names in the folder."""
+    """What was written: its part, its name, its rows if it has any, its files in the folder."""
 
-    relation: str
-    rows: int
-    parquet: str
-    csv: str
+    part: Part
+    name: str
+    rows: int | None
+    files: tuple[str, ...]
 
 
 class Opened(Protocol):
@@ -52,38 +62,45 @@ class Opened(Protocol):
         """Return it, open to read."""
 
 
-def export(opened: Opened, folder: Path, title: str, units: UnitSystem) -> list[Exported]:
-    """Write all relations, ``columns.csv``, ``claims.md`` and ``report/index.html`` into a folder.
+def export(
+    opened: Opened,
+    folder: Path,
+    wanted: Wanted,
+    progress: Progress = lambda *_: None,
+) -> list[Exported]:
+    """Write what is wanted of a store into a folder, which becomes an export or stays as it is.
 
     The same store gives the same bytes.
 
     Args:
         opened: opens the store.
         folder: what shall be made, or replaced if it is an export.
-        title: the name of the campaign.
-        units: what the report and the claims are shown in; relations are in SI units.
+        wanted: what is written.
+        progress: is told how far it is.
 
     Raises:
         UsageError: something else stands there; nothing was written.
         StoreError: the store cannot be read, or a file not written.
         OSError: the folder cannot be made.
     """
-    with _made_beside(folder) as made:
-        with opened(made) as store:
-            done = [_relation(store, name, made) for name in store.relations()]
-            _columns(store, made / "columns.csv")
-            document = claims_document(store, title, units)
-            (made / "claims.md").write_text(document, encoding="utf-8", newline="\n")
-            write_report(store, made / "report", title, units)
-        _manifest(made)
-    return done
+    with made_beside(folder) as made, opened(made) as store:
+        return [
+            one
+            for part, written in _WRITTEN.items()
+            if part in wanted.parts
+            for one in written(store, made, wanted, progress)
+        ]
 
 
-def _relation(store: Store, name: str, made: Path) -> Exported:
-    stem = file_stem(name)
-    parquet, table = made / f"{stem}.parquet", made / f"{stem}.csv"
-    rows = store.write(name, parquet, table)
-    return Exported(name, rows, parquet.name, table.name)
+def _relations(store: Store, made: Path, _: Wanted, progress: Progress) -> Iterator[Exported]:
+    names = store.relations()
+    for place, name in enumerate(names, 1):
+        stem = file_stem(name)
+        parquet, table = made / f"{stem}.parquet", made / f"{stem}.csv"
+        rows = store.write(name, parquet, table)
+        progress("relations", place, len(names))
+        yield Exported("relations", name, rows, (parquet.name, table.name))
+    _columns(store, made / "columns.csv")
 
 
 def _columns(store: Store, file: Path) -> None:
@@ -96,97 +113,28 @@ def _columns(store: Store, file: Path) -> None:
                 writer.writerow(harmless(cell) for cell in (relation, *column))
 
 
-def _manifest(made: Path) -> None:
-    listed = {"made by": _MADE_BY, "sha256": _digests(made)}
-    text = json.dumps(listed, indent=1, ensure_ascii=True)
-    (made / MANIFEST).write_text(f"{text}\n", encoding="utf-8", newline="\n")
+def _claims(store: Store, made: Path, wanted: Wanted, _: Progress) -> Iterator[Exported]:
+    document = claims_document(store, wanted.title, wanted.units)
+    (made / "claims.md").write_text(document, encoding="utf-8", newline="\n")
+    yield Exported("claims", "claims", None, ("claims.md",))
 
 
-@contextmanager
-def _made_beside(folder: Path) -> Iterator[Path]:
-    """Yield a new folder that becomes ``folder`` at the end, or vanishes where that fails."""
-    target = folder.resolve()
-    _check(target, folder)
-    target.parent.mkdir(parents=True, exist_ok=True)
-    made = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{target.name}-"))
-    try:
-        made.chmod(_READABLE_FOLDER)
-        yield made
-        _check(target, folder)  # a run takes a while, in which somebody may have come by
-        _take_place(made, target)
-    finally:
-        shutil.rmtree(made, ignore_errors=True)
+def _report(store: Store, made: Path, wanted: Wanted, _: Progress) -> Iterator[Exported]:
+    written = write_report(store, made / "report", wanted.title, wanted.units)
+    yield Exported("report", "report", None, (written.relative_to(made).as_posix(),))
 
 
-def _take_place(made: Path, target: Path) -> None:
-    """Put the new folder in the place of the old one, or leave that as it is."""
-    old = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{target.name}-")) / "old"
-    try:
-        if target.exists():
-            target.rename(old)
-        try:
-            made.rename(target)
-        except BaseException:
-            if old.exists():
-                old.rename(target)
-            raise
-    finally:
-        shutil.rmtree(old.parent, ignore_errors=True)
+def _charts(store: Store, made: Path, wanted: Wanted, progress: Progress) -> Iterator[Exported]:
+    with unchecked():
+        exhibits = list(illustrations(read_findings(store), Printer(wanted.units)))
+
+    def drawn(count: int) -> None:
+        progress("charts", count, len(exhibits))
+
+    into = made / "charts"
+    for one in write_pictures(exhibits, into, wanted.title, wanted.look, drawn):
+        files = tuple(f"{into.name}/{file}" for file in one.files)
+        yield Exported("charts", one.name, one.rows, files)
 
 
-def _check(target: Path, named: Path) -> None:
-    """Refuse to replace anything but an export that is as it was written.
-
-    Raises:
-        UsageError: what stands there, and what would be accepted.
-    """
-    accepted = "a folder that is empty, not there yet, or an export that nobody has changed"
-    if not target.exists():
-        return
-    if not target.is_dir():
-        raise UsageError(f"{named}: found a file; accepted: {accepted}")
-    there = sorted(one.relative_to(target).as_posix() for one in target.rglob("*") if one.is_file())
-    if not there and not any(target.iterdir()):
-        return
-    listed = _listed(target / MANIFEST)
-    if listed is None:
-        found = there[0] if there else next(target.iterdir()).name
-        raise UsageError(f"{named}: found {found!r} and no export; accepted: {accepted}")
-    for name in there:
-        if name not in listed and name != MANIFEST:
-            raise UsageError(f"{named}: found {name!r} beside an export; accepted: {accepted}")
-    changed = [name for name, digest in _digests(target).items() if listed[name] != digest]
-    if changed:
-        raise UsageError(
-            f"{named}: {changed[0]!r} was changed after it was exported; accepted: {accepted}"
-        )
-
-
-def _listed(manifest: Path) -> dict[str, str] | None:
-    """Return the digests that a manifest lists; None where it is not one of ours."""
-    try:
-        found = json.loads(manifest.read_text("utf-8"))
-    except (OSError, ValueError):
-        return None
-    if not isinstance(found, dict) or found.get("made by") != _MADE_BY:
-        return None
-    listed = found.get("sha256")
-    return listed if isinstance(listed, dict) else None
-
-
-def _digests(folder: Path) -> dict[str, str]:
-    """Return the SHA-256 of every file but the manifest, by its path in the folder."""
-    files = sorted(one for one in folder.rglob("*") if one.is_file())
-    return {
-        one.relative_to(folder).as_posix(): _digest(one)
-        for one in files
-        if one != folder / MANIFEST
-    }
-
-
-def _digest(file: Path) -> str:
-    digest = hashlib.sha256()
-    with file.open("rb") as opened:
-        while chunk := opened.read(_CHUNK):
-            digest.update(chunk)
-    return digest.hexdigest()
+_WRITTEN = {"relations": _relations, "claims": _claims, "report": _report, "charts": _charts}

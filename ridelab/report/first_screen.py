@@ -30,12 +30,14 @@ from ridelab.report.markup import (
     text,
 )
 from ridelab.report.planned import plan_section
+from ridelab.report.vehicles import LADDER
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from ridelab.report.findings import Findings, VehicleFindings
 
+_STEPLESS = {"low_m": "stepless_low_m", "high_m": "stepless_high_m"}
 _ON_PAPER = (
     "What was folded away on screen is left out on paper, such as the figures behind charts: "
     "unfold it, and it is printed, too."
@@ -136,7 +138,9 @@ def answer_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
     stepless = pl.concat(bars) if bars else None
     order = [one.name for one in findings.vehicles]
     chart = charts.ladder_strips(ladder, stepless, printer.units, order)
-    rows, drawn = _ends_table(findings, printer), pl.concat([*ladders, *bars], how="diagonal")
+    parts = [ladder.select(LADDER), *(bar.rename(_STEPLESS) for bar in bars)]
+    drawn = pl.concat(parts, how="diagonal")
+    rows = _ends_table(findings, printer)
     yield Exhibit("ladders", None, "All ladders on one scale", _STRIPS, chart, drawn, rows)
 
 

@@ -19,8 +19,9 @@ Markup = NewType("Markup", str)
 NOTHING = Markup("")
 _LONGEST = 80  # characters of a name that are shown; the rest stands in its tooltip
 _LONGEST_HINT = 2000
-# C0 and C1 controls have no place in HTML text; lone surrogates cannot be written as UTF-8.
-_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+# C0 and C1 controls have no place in HTML text, the last two of the basic plane none in XML; lone
+# surrogates cannot be written as UTF-8.
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 # Marks, embeddings, overrides and isolates of direction would reorder their neighbours in a chart,
 # where there is no <bdi> to hold them.
 _DIRECTION = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
@@ -30,7 +31,12 @@ _DEVICE = re.compile("con|prn|aux|nul|(com|lpt)[0-9]")
 
 def text(raw: object) -> Markup:
     """Escape anything as text; control characters show as the replacement character."""
-    return Markup(escape(_UNPRINTABLE.sub("\ufffd", str(raw))))
+    return Markup(escape(printable(str(raw))))
+
+
+def printable(raw: str) -> str:
+    """Return text that HTML and XML can hold; what they cannot is the replacement character."""
+    return _UNPRINTABLE.sub("\ufffd", raw)
 
 
 def name(raw: str) -> Markup:
@@ -61,7 +67,7 @@ def chart_name(raw: str) -> str:
 
     A chart tells vehicles apart by this name, so one that was changed carries a digest.
     """
-    clean = _DIRECTION.sub("\ufffd", _UNPRINTABLE.sub("\ufffd", " ".join(shortened(raw).split())))
+    clean = _DIRECTION.sub("\ufffd", printable(" ".join(shortened(raw).split())))
     return clean if clean == raw else f"{clean} ({digest(raw)[:4]})"
 
 

@@ -17,6 +17,7 @@ from ridelab.report.first_screen import answer_section, claims_section, head
 from ridelab.report.fleet_section import fleet_section
 from ridelab.report.markup import NOTHING, Markup, heading, shortened, tag, text
 from ridelab.report.palette import style_sheet
+from ridelab.report.pictures import GRAMMAR
 from ridelab.report.use_section import use_section
 from ridelab.report.vehicles import vehicle_section
 
@@ -27,8 +28,6 @@ if TYPE_CHECKING:
     from ridelab.units import UnitSystem
 
 First = Literal["fleet", "claims", "use"]
-#: The version of the chart grammar that the installed altair writes.
-_GRAMMAR = "6.4"
 #: As others expect of a document; temporary files are private.
 _READABLE = 0o644
 
@@ -104,7 +103,7 @@ def chart_runtime() -> str:
     """
     import vl_convert
 
-    return str(vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;", vl_version=_GRAMMAR))
+    return str(vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;", vl_version=GRAMMAR))
 
 
 def _gathered(target: str, title: str, sections: Iterable[Markup]) -> Markup:

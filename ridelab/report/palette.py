@@ -8,7 +8,13 @@ criteria 1.4.3 and 1.4.11).
 
 from __future__ import annotations
 
-from typing import Final
+import re
+from typing import Final, Literal
+
+Theme = Literal["light", "dark"]
+# In XML no text holds "<", and no attribute its quotes.
+_TAG = re.compile("<[^<>]+>")
+_PAINT = re.compile('(fill|stroke)="([^"]*)"')
 
 #: role -> (light, dark); the light values differ from each other, which the style sheet relies on.
 PALETTE: Final[dict[str, tuple[str, str]]] = {
@@ -29,6 +35,22 @@ PALETTE: Final[dict[str, tuple[str, str]]] = {
 def light(role: str) -> str:
     """Return the colour of a role as charts use it."""
     return PALETTE[role][0]
+
+
+def in_theme(svg: str, theme: Theme) -> str:
+    """Return a drawing in the colours of a theme; what it says in words stays as it is.
+
+    White, the ground of a drawing for paper, becomes the ground of the dark page.
+    """
+    if theme == "light":
+        return svg
+    partners = {"white": PALETTE["page"][1]} | dict(PALETTE.values())
+
+    def repainted(found: re.Match[str]) -> str:
+        paint, colour = found.groups()
+        return f'{paint}="{partners.get(colour, colour)}"'
+
+    return _TAG.sub(lambda tag: _PAINT.sub(repainted, tag[0]), svg)
 
 
 def style_sheet() -> str:

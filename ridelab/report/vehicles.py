@@ -44,6 +44,27 @@ _DEVIATIONS = (
     " A gear departs if its whole line is 0.3 % or more from what is published: published ratios"
     " are rounded."
 )
+_GEAR = ("vehicle", "gear", "label")
+LADDER = (
+    *_GEAR,
+    "published_development_m",
+    "development_m",
+    "development_low_m",
+    "development_high_m",
+)
+_RATIOS = (
+    *_GEAR,
+    "published_ratio",
+    "ratio",
+    "ratio_low",
+    "ratio_high",
+    "deviation",
+    "deviation_low",
+    "deviation_high",
+    "allowed_low",
+    "allowed_high",
+)
+_STEPS = (*_GEAR, "published_step", "step", "step_half_width")
 
 
 def vehicle_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
@@ -92,15 +113,15 @@ def _strip(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
     if len(drawn):
         chart = charts.ladder_strips(drawn, units=printer.units)
         said = _FOUND if vehicle.published.is_empty() else _STRIP
-        yield Exhibit("ladder", vehicle.name, "Its ladder", said, chart, drawn)
+        yield Exhibit("ladder", vehicle.name, "Its ladder", said, chart, drawn.select(LADDER))
 
 
 def _deviations(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
     published = vehicle.published
     if len(published) and len(vehicle.measured):
         chart = charts.deviations(published, printer.units)
-        title = "Measured beside published ratios"
-        yield Exhibit("deviations", vehicle.name, title, _DEVIATIONS, chart, published)
+        title, data = "Measured beside published ratios", published.select(_RATIOS)
+        yield Exhibit("deviations", vehicle.name, title, _DEVIATIONS, chart, data)
 
 
 def _steps(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
@@ -108,7 +129,7 @@ def _steps(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
     if has_steps(ladder):
         said = steps_sentence(ladder, printer)
         chart = steps_chart(ladder, printer)
-        yield Exhibit("steps", vehicle.name, "Its steps", said, chart, ladder)
+        yield Exhibit("steps", vehicle.name, "Its steps", said, chart, ladder.select(_STEPS))
 
 
 def _compound(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:

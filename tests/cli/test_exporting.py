@@ -47,15 +47,53 @@ def test_export_says_what_it_wrote(ridelab: Ridelab, tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("campaign")
-def test_export_as_json_lists_relations(ridelab: Ridelab) -> None:
-    """One object a relation."""
-    rows = {one["relation"]: one for one in json.loads(ridelab("export", "out", "--json").out)}
-    assert rows["stated_vehicles"] == {
-        "relation": "stated_vehicles",
+def test_export_as_json_lists_what_was_written(ridelab: Ridelab, tmp_path: Path) -> None:
+    """One object a relation, document or chart, with its files in the folder."""
+    written = json.loads(ridelab("export", "out", "--json").out)
+    rows = {(one["part"], one["name"]): one for one in written}
+    assert rows["relations", "stated_vehicles"] == {
+        "part": "relations",
+        "name": "stated_vehicles",
         "rows": 1,
-        "parquet": "stated_vehicles.parquet",
-        "csv": "stated_vehicles.csv",
+        "files": ["stated_vehicles.parquet", "stated_vehicles.csv"],
     }
+    assert rows["claims", "claims"]["rows"] is None
+    assert all((tmp_path / "out" / file).exists() for one in written for file in one["files"])
+
+
+@pytest.mark.usefixtures("campaign")
+def test_pictures_can_be_left_out_or_had_alone(ridelab: Ridelab, tmp_path: Path) -> None:
+    """And a part by its name; what is said names what is there."""
+    done = ridelab("export", "out", "--no-charts")
+    assert "charts" not in done.out
+    assert (tmp_path / "out/vehicles.csv").exists()
+    assert not (tmp_path / "out/charts").exists()
+    done = ridelab("export", "out", "--part", "charts", "--theme", "dark", "--width-px", "400")
+    assert done.out.splitlines() == [
+        "out: no chart",
+        "  charts/index.html shows the charts: each as .svg, .png and .csv",
+    ]
+    assert sorted(one.name for one in (tmp_path / "out").iterdir()) == ["charts", "export.json"]
+
+
+@pytest.mark.usefixtures("campaign")
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        (("--part", "chart"), "--part: found 'chart'; accepted: relations, claims, report, charts"),
+        (("--part", "charts", "--no-charts"), "--part charts and --no-charts together"),
+        (("--theme", "paper"), "--theme: found 'paper'; accepted: light, dark"),
+        (("--width-px", "3"), "320"),
+    ],
+)
+def test_what_no_export_has_is_refused(
+    ridelab: Ridelab, tmp_path: Path, asked: tuple[str, ...], said: str
+) -> None:
+    """With what would be accepted, and without a folder."""
+    done = ridelab("export", "out", *asked)
+    assert done.code == 2
+    assert said in done.err
+    assert not (tmp_path / "out").exists()
 
 
 def test_export_without_a_store_says_how_to_make_one(ridelab: Ridelab, tmp_path: Path) -> None:

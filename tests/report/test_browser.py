@@ -9,21 +9,13 @@ import pytest
 from ridelab.report import write_report
 from ridelab.report.palette import PALETTE
 from tests.report import fabricated
+from tests.report.hostile import HOSTILE
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from tests.report.browser import Browser
 
-HOSTILE = (
-    "</script><script>window.BROKEN=1</script>",
-    "<img src=x onerror=window.BROKEN=1>",
-    "\"'` onmouseover=window.BROKEN=1 &amp;",
-    "\u202eright to left\u202c \u200f mark",
-    "{{datum.constructor}} ${window.BROKEN=1} \\u003c",
-    "control \x07\x1b[31m characters",
-    "ten thousand " + "x" * 9_987,
-)
 DRAWN = """
 const marks = '.mark-symbol path, .mark-area path, .mark-rect path, .mark-rule line';
 return [...document.querySelectorAll('figure')].map((figure) => {

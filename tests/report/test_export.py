@@ -9,14 +9,18 @@ from typing import TYPE_CHECKING
 import pytest
 
 from ridelab.errors import StoreError, UsageError
-from ridelab.report.export import MANIFEST, export
+from ridelab.report.export import Wanted, export
+from ridelab.report.folder import MANIFEST
 from ridelab.store import Store
 from tests.store.recorded import a_file, a_ride
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from ridelab.report.export import Exported
+    from ridelab.report.export import Exported, Part
+
+
+WANTED = Wanted("Harbour")
 
 
 @pytest.fixture
@@ -29,11 +33,13 @@ def path(tmp_path: Path) -> Path:
     return path
 
 
-def exported(path: Path, folder: Path) -> list[Exported]:
+def exported(path: Path, folder: Path, wanted: Wanted = WANTED) -> list[Exported]:
     """Export a store."""
-    return export(
-        lambda into: Store.open(path, read_only=True, writes_into=into), folder, "Harbour", "metric"
-    )
+
+    def opened(into: Path, /) -> Store:
+        return Store.open(path, read_only=True, writes_into=into)
+
+    return export(opened, folder, wanted)
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -47,15 +53,20 @@ def contents(folder: Path) -> dict[str, bytes]:
 
 def test_every_relation_is_there_twice_and_documented(path: Path, tmp_path: Path) -> None:
     """A user's own as well; columns, claims and report beside."""
-    done = {one.relation: one for one in exported(path, tmp_path / "out")}
+    done = {one.name: one for one in exported(path, tmp_path / "out") if one.part == "relations"}
     with Store.open(path, read_only=True) as store:
         assert set(done) == set(store.relations())
     files = contents(tmp_path / "out")
-    assert {one.csv for one in done.values()} <= set(files)
-    assert {one.parquet for one in done.values()} <= set(files)
-    assert done["My rides"].csv == "%4Dy%20rides.csv"
+    assert {file for one in done.values() for file in one.files} <= set(files)
+    assert done["My rides"].files == ("%4Dy%20rides.parquet", "%4Dy%20rides.csv")
     assert b"'=1+1" in files["%4Dy%20rides.csv"]
-    assert {"columns.csv", "claims.md", "report/index.html", MANIFEST} <= set(files)
+    assert {
+        "columns.csv",
+        "claims.md",
+        "report/index.html",
+        "charts/index.html",
+        MANIFEST,
+    } <= set(files)
     rows = list(csv.DictReader(files["columns.csv"].decode().splitlines()))
     speed = next(
         one for one in rows if (one["relation"], one["column"]) == ("samples", "speed_mps")
@@ -127,7 +138,7 @@ def test_a_failure_leaves_the_old_export_and_no_rubbish(path: Path, tmp_path: Pa
         raise StoreError("the store is damaged")
 
     with pytest.raises(StoreError, match="damaged"):
-        export(broken, tmp_path / "out", "Harbour", "metric")
+        export(broken, tmp_path / "out", WANTED)
     assert contents(tmp_path / "out") == before
     assert sorted(one.name for one in tmp_path.iterdir()) == ["out", "ridelab.duckdb"]
 
@@ -137,3 +148,37 @@ def test_manifest_lists_what_is_there(path: Path, tmp_path: Path) -> None:
     exported(path, tmp_path / "out")
     listed = json.loads((tmp_path / "out" / MANIFEST).read_text())
     assert set(listed["sha256"]) == set(contents(tmp_path / "out")) - {MANIFEST}
+
+
+@pytest.mark.parametrize(
+    ("part", "there"),
+    [
+        ("relations", {"vehicles.parquet", "samples.csv", "columns.csv"}),
+        ("claims", {"claims.md"}),
+        ("report", {"report/index.html"}),
+        ("charts", {"charts/index.html"}),
+    ],
+)
+def test_a_part_can_be_had_alone(path: Path, tmp_path: Path, part: Part, there: set[str]) -> None:
+    """And the whole export takes its place afterwards."""
+    done = exported(path, tmp_path / "out", Wanted("Harbour", parts=[part]))
+    assert {one.part for one in done} <= {part}
+    alone = set(contents(tmp_path / "out"))
+    assert there | {MANIFEST} <= alone
+    exported(path, tmp_path / "out")
+    whole = set(contents(tmp_path / "out"))
+    assert alone < whole
+
+
+def test_progress_is_told(path: Path, tmp_path: Path) -> None:
+    """Part by part, up to the last of its pieces."""
+    told: list[tuple[str, int, int]] = []
+    with Store.open(path, read_only=True) as store:
+        relations = len(store.relations())
+    export(
+        lambda into: Store.open(path, read_only=True, writes_into=into),
+        tmp_path / "out",
+        Wanted("Harbour", parts=["relations"]),
+        lambda *so_far: told.append(so_far),
+    )
+    assert told == [("relations", count, relations) for count in range(1, relations + 1)]
