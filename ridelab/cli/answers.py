@@ -64,7 +64,7 @@ def _print_usage(store: Store, here: Place) -> None:
         rows_by(store, name, "vehicle") for name in ("replays", "replay_differences")
     )
     for vehicle, rows in replays.items():
-        say_replayed(rows, differences.get(vehicle, []))
+        say_replayed(rows, differences.get(vehicle, []), here.campaign.units)
         onto = " ".join(f"--onto {one}" for one in here.campaign.vehicles[vehicle].replay_onto)
         say(f"  ridelab replay --vehicle {printable(vehicle)} {printable(onto)}{here.again}")
         say()

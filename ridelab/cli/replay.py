@@ -17,9 +17,11 @@ if TYPE_CHECKING:
     from ridelab.analysis.replay.vehicle import Replays
     from ridelab.cli.output import Form
     from ridelab.cli.place import Place
+    from ridelab.units import UnitSystem
 
     Row = Mapping[str, Any]
 
+_OTHERWISE = "--constant-effort keeps the effort instead."
 _PARTS = ("replays", "differences", "gears")
 
 
@@ -47,7 +49,7 @@ def print_replay(here: Place, wanted: Wanted, how: Form) -> None:
         raise UsageError(f"--part: found {wanted.part!r}; accepted: {', '.join(_PARTS)}")
     found = _replayed(here, wanted)
     if how == "table" and wanted.part is None:
-        _print_answer(found)
+        _print_answer(found, here.campaign.units)
         return
     rows = {
         "replays": relations.replay_rows,
@@ -79,33 +81,33 @@ def _replayed(here: Place, wanted: Wanted) -> Replays:
         return replay_vehicle(store, asked, constant_effort=wanted.constant_effort)
 
 
-def say_replayed(replays: Sequence[Row], differences: Sequence[Row]) -> None:
+def say_replayed(replays: Sequence[Row], differences: Sequence[Row], units: UnitSystem) -> None:
     """Say what other drivetrains would have changed for one vehicle, by its rows in the store."""
-    _say(words.Told.of(replays, differences))
+    _say(words.Told.of(replays, differences), units)
 
 
-def _say(told: words.Told) -> None:
+def _say(told: words.Told, units: UnitSystem) -> None:
     first = told.replays[0]
     say_prose(
         f"{printable(first['vehicle'])}: {counted(first['rides'], 'ride')}, "
         f"{first['distance_m'] / 1000.0:.1f} km, {clock(first['seconds'])} of driving, on other "
         "drivetrains"
     )
-    for sentence in words.said(told):
+    for sentence in (words.in_short(told), *words.said(told, units)):
         say_prose(printable(sentence))
 
 
-def _print_answer(found: Replays) -> None:
+def _print_answer(found: Replays, units: UnitSystem) -> None:
     replays, differences = (
         of([found]).to_dicts() for of in (relations.replay_rows, relations.difference_rows)
     )
     told = words.Told.of(replays, differences)
-    _say(told)
+    _say(told, units)
     say()
     print_table(_columns(told.replays))
     say()
     effort = told.replays[-1]["assumption"] == words.EFFORT
-    say_prose(words.EFFORT_KEPT if effort else words.SPEED_KEPT)
+    say_prose(words.EFFORT_KEPT if effort else f"{words.SPEED_KEPT} {_OTHERWISE}")
     say_prose(words.NO_MORE)
 
 

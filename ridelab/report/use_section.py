@@ -20,6 +20,7 @@ from ridelab.report.markup import (
     tag,
     text,
 )
+from ridelab.report.replayed import replay_exhibits, replayed_part
 from ridelab.report.use_charts import (
     shift_pairs_chart,
     shift_pairs_sentence,
@@ -44,12 +45,13 @@ def use_section(vehicle: VehicleFindings, printer: Printer) -> Markup:
     """Return what is told of one vehicle, with an id for links; nothing where no gear is known."""
     if not has_use(vehicle):
         return NOTHING
-    exhibits = list(use_exhibits(vehicle, printer))
+    exhibits = list(_used(vehicle, printer))
     folds = [one for one in exhibits if one.key == _SHIFTS]
     shown = (
         _in_words(vehicle, printer),
         exhibited(one for one in exhibits if one.key != _SHIFTS),
         folded(text(_SHIFTS_TITLE), exhibited(folds)) if folds else NOTHING,
+        replayed_part(vehicle, printer),
     )
     target = anchor("use", vehicle.name)
     head = heading("h3", name(vehicle.name), target, f"the use of gears of {vehicle.name}")
@@ -73,10 +75,15 @@ def _in_words(vehicle: VehicleFindings, printer: Printer) -> Markup:
 
 
 def use_exhibits(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
-    """Yield its gears by grade, and from which gear to which it was shifted."""
+    """Yield its gears by grade, its shifts, and its rides on other drivetrains."""
     if has_use(vehicle):
-        yield from _by_grade(vehicle)
-        yield from _pairs(vehicle, printer)
+        yield from _used(vehicle, printer)
+        yield from replay_exhibits(vehicle, printer)
+
+
+def _used(vehicle: VehicleFindings, printer: Printer) -> Iterator[Exhibit]:
+    yield from _by_grade(vehicle)
+    yield from _pairs(vehicle, printer)
 
 
 def _by_grade(vehicle: VehicleFindings) -> Iterator[Exhibit]:

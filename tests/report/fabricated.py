@@ -2,7 +2,8 @@
 
 Heron has a published ladder of nine gears; its fourth departs and its ninth was not ridden. Otter
 has an evenly spaced ladder ridden from end to end, wren is stepless, tern has no published ladder,
-and nothing can be named of mole. The campaign is invented, and so are all its figures.
+and nothing can be named of mole. Heron's rides are replayed on two drivetrains. The campaign is
+invented, and so are all its figures.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import polars as pl
 
 from ridelab.resources import data_dir
 from ridelab.store import laying
+from tests.report.replays import replayed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -380,6 +382,7 @@ def harbour() -> FabricatedStore:
     ride(store, "tern", 5, tern)
     ride(store, "mole", 6)
     used(store)
+    replayed(store)
     claim(
         store,
         "c1",

@@ -9,18 +9,18 @@ from typing import TYPE_CHECKING, Any
 from ridelab.analysis.replay.habits import LEAST_SHIFTS
 from ridelab.analysis.replay.tally import LEAST_S
 from ridelab.analysis.words import gear_list
+from ridelab.units import display_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
+
+    from ridelab.units import DisplayUnit, UnitSystem
 
     Row = Mapping[str, Any]
 
 RIDDEN, SPEED, EFFORT = "as ridden", "speed as ridden", "effort as ridden"
 NOTHING_SHOWN = "no difference that these rides can show"
-SPEED_KEPT = (
-    "Speed is taken as ridden: nobody rides faster for another gear here. --constant-effort keeps "
-    "the effort instead."
-)
+SPEED_KEPT = "Speed is taken as ridden: nobody rides faster for another gear here."
 EFFORT_KEPT = (
     "Effort is taken as ridden: within the comfortable cadences legs give the same power in any "
     "gear, outside less (1 - (1 - c/low)² below, 1 - (c/high - 1)² above), and power moves mass "
@@ -29,6 +29,7 @@ EFFORT_KEPT = (
 #: Habits come near where so much of the driving is in the same gears, and the cadence spreads by
 #: no more than so many times more or less. Our own choice.
 NEAR_ALIKE, NEAR_SPREAD = 0.7, 1.35
+_KM = 1000.0
 FAR = "That is not near: take what is said by habit with care."
 NO_MORE = (
     "More gears, finer steps or a wider range make no drivetrain more efficient, and gears closer "
@@ -72,7 +73,48 @@ class Told:
         return next(row for row in self.differences if tuple(map(row.get, keys)) == wanted)
 
 
-def said(told: Told) -> Iterator[str]:
+def in_short(told: Told) -> str:
+    """Say whether another drivetrain would have been more comfortable, or rides cannot tell."""
+    ridden = told.ridden
+    if ridden is None:
+        return "What the ridden ladder is nobody knows, so no drivetrain can be held against it."
+    band = f"{ridden['low_rpm']:.0f} to {ridden['high_rpm']:.0f} rpm"
+    ways = {"by habit": "by this rider's habits", "looking ahead": "as well as can be"}
+    parts = [
+        f"shifted {way}, {serving}"
+        for policy, way in ways.items()
+        if (serving := _serving(told, policy, ridden["drivetrain"]))
+    ]
+    said = "; ".join(parts)
+    question = f"Would another drivetrain have kept more of the driving within {band}?"
+    return f"{question} {said[:1].upper()}{said[1:]}."
+
+
+def _serving(told: Told, policy: str, own: str | None) -> str:
+    """Sort the candidates by what their difference to the ridden drivetrain shows."""
+    rows = told.by(policy)
+    found: dict[str, list[str]] = {}
+    for drivetrain, row in rows.items():
+        if drivetrain != own and own in rows:
+            word = _serves(told.apart(row, rows[own], "outside"))
+            found.setdefault(word, []).append(_name(row))
+    return ", ".join(word.format(_listed(names)) for word, names in found.items())
+
+
+def _serves(apart: Row) -> str:
+    low, high = apart["difference_low"], apart["difference_high"]
+    if low is None:
+        return "of {} one ride cannot tell"
+    if low <= 0.0 <= high:
+        return "of {} these rides cannot tell"
+    return "{} would" if high < 0.0 else "{} would have kept less"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names)
+
+
+def said(told: Told, units: UnitSystem = "metric") -> Iterator[str]:
     """Yield what each candidate would have changed, then how candidates differ, then how sure."""
     ridden, ahead, habit = told.ridden, told.by("looking ahead"), told.by("by habit")
     own = None if ridden is None else ahead.pop(ridden["drivetrain"])
@@ -80,14 +122,13 @@ def said(told: Told) -> Iterator[str]:
         # By habit is what this rider would do; where it cannot be told, what could be done.
         shown = habit.get(one["drivetrain"], one)
         base = own and (habit[own["drivetrain"]] if shown is not one else own)
-        yield _of_candidate(told, shown, base)
-        yield _of_range(shown, base)
+        yield f"{_of_candidate(told, shown, base)} {_of_range(shown, base)}"
     for one, other in combinations(ahead.values(), 2):
         yield f"Shifted as well as can be, {_beside(told, other, one)}."
     if not habit:
         yield _no_habits(ridden)
     elif ridden is not None:
-        yield _how_near(ridden, habit[ridden["drivetrain"]])
+        yield _how_near(ridden, habit[ridden["drivetrain"]], display_unit("distance", units))
     if told.replays[0]["rides"] == 1:
         yield "One ride: how much other rides would differ nobody can say."
 
@@ -171,15 +212,15 @@ def _no_habits(ridden: Row | None) -> str:
     return f"No habits can be learned here ({why}): gears are chosen looking ahead alone."
 
 
-def _how_near(ridden: Row, habit: Row) -> str:
+def _how_near(ridden: Row, habit: Row, way: DisplayUnit) -> str:
     """Say how near a replay on the ridden ladder comes to what was ridden."""
     same, spread = habit["alike"], ridden["spread"]
+    made, were = (row["shifts_per_km"] / _KM / way.per_si for row in (habit, ridden))
     far = same < NEAR_ALIKE or not spread / NEAR_SPREAD < habit["spread"] < spread * NEAR_SPREAD
     return (
-        f"How near the habits come: on {_name(ridden)} itself they make "
-        f"{habit['shifts_per_km']:.1f} shifts a km where {ridden['shifts_per_km']:.1f} were "
-        f"ridden, a spread of {100 * habit['spread']:.0f} % where it was "
-        f"{100 * ridden['spread']:.0f} %, and {100 * same:.0f} % of the driving is in the same "
+        f"How near the habits come: on {_name(ridden)} itself they make {made:.1f} shifts a "
+        f"{way.symbol} where {were:.1f} were ridden, a spread of {100 * habit['spread']:.0f} % "
+        f"where it was {100 * spread:.0f} %, and {100 * same:.0f} % of the driving is in the same "
         "gears." + (f" {FAR}" if far else "")
     )
 

@@ -11,7 +11,7 @@ from ridelab.analysis.replay.gearing import Gearing
 from ridelab.analysis.replay.relations import difference_rows, replay_rows
 from ridelab.analysis.replay.tally import SUMS, Policy, Tally
 from ridelab.analysis.replay.vehicle import Replays
-from ridelab.analysis.replay.words import FAR, NOTHING_SHOWN, Told, said
+from ridelab.analysis.replay.words import FAR, NOTHING_SHOWN, Told, in_short, said
 
 OWN = Gearing("two", (1, 2), ("1", "2"), (4.0, 5.0))
 STEPLESS = Gearing("smooth", (), (), (), span_m=(3.0, 6.0))
@@ -37,8 +37,50 @@ def tally(gearing: Gearing, policy: Policy, shares: list[float], **more: list[fl
 
 def words(*tallies: Tally) -> str:
     """All that is said of these tallies."""
+    return " ".join(said(told(*tallies)))
+
+
+def told(*tallies: Tally) -> Told:
+    """The rows of these tallies."""
     found = [Replays("heron", Band(60.0, 90.0), Price(), None, tallies)]
-    return " ".join(said(Told.of(replay_rows(found).to_dicts(), difference_rows(found).to_dicts())))
+    return Told.of(replay_rows(found).to_dicts(), difference_rows(found).to_dicts())
+
+
+@pytest.mark.parametrize(
+    ("shares", "answer"),
+    [
+        ([0.08, 0.179, 0.281], "three would."),
+        ([0.12, 0.221, 0.319], "three would have kept less."),
+        ([0.12, 0.18, 0.3], "of three these rides cannot tell."),
+        ([0.08], "of three one ride cannot tell."),
+    ],
+)
+def test_the_short_answer_claims_no_more_than_the_interval_shows(
+    shares: list[float], answer: str
+) -> None:
+    """2 points less or more in each ride tell, more in one and less in the next do not."""
+    ridden = [0.1, 0.2, 0.3][: len(shares)]
+    text = in_short(
+        told(
+            tally(OWN, "as ridden", ridden),
+            tally(OWN, "looking ahead", ridden),
+            tally(OTHER, "looking ahead", shares),
+        )
+    )
+    assert text.startswith("Would another drivetrain have kept more of the driving within 60 to 90")
+    assert text.endswith(f"Shifted as well as can be, {answer}")
+
+
+def test_shifts_are_told_over_the_way_of_the_campaign() -> None:
+    """20 shifts in 20 km are 1 a km, and 1.6 a mile (1609.344 m, NIST SP 811)."""
+    ways: tuple[Policy, ...] = ("as ridden", "looking ahead", "by habit")
+    rides = told(
+        *(tally(OWN, policy, [0.1, 0.1], shifts=[20.0, 20.0]) for policy in ways),
+        tally(OTHER, "looking ahead", [0.1, 0.1]),
+        tally(OTHER, "by habit", [0.1, 0.1]),
+    )
+    assert "they make 1.0 shifts a km where 1.0 were" in " ".join(said(rides))
+    assert "they make 1.6 shifts a mi where 1.6 were" in " ".join(said(rides, "imperial"))
 
 
 def test_interval_around_zero_is_told_as_no_difference() -> None:
