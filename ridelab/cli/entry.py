@@ -4,27 +4,20 @@ from __future__ import annotations
 
 import os
 import sys
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING
 
 import typer
 
+from ridelab.cli import signals
 from ridelab.cli.app import app
 from ridelab.cli.exits import FAILED, INTERRUPTED, USAGE
 from ridelab.cli.session import Session
 from ridelab.cli.text import printable
 from ridelab.errors import RidelabError
+from ridelab.interruption import asked_by
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-
-def main() -> NoReturn:
-    """Run the command line of this process and leave it."""
-    for stream in (sys.stdout, sys.stderr):
-        if reconfigure := getattr(stream, "reconfigure", None):
-            # A terminal that cannot show "±" is no reason to lose the table.
-            reconfigure(errors="replace")
-    sys.exit(run(sys.argv[1:]))
 
 
 def run(arguments: Sequence[str]) -> int:
@@ -33,22 +26,33 @@ def run(arguments: Sequence[str]) -> int:
     try:
         code = app(args=list(arguments), prog_name="ridelab", standalone_mode=False, obj=session)
         sys.stdout.flush()
-    except BrokenPipeError:
-        _silence_stdout()
-        return FAILED
-    except KeyboardInterrupt:
-        code = INTERRUPTED
     except SystemExit:
         raise
     except BaseException as error:  # noqa: BLE001 - compiled libraries panic with no Exception
-        return _explain(error, session)
-    if code == INTERRUPTED:
-        _say("interrupted; what was stored stays stored")
+        code = INTERRUPTED if _is_interruption(error) else _explain(error, session)
+    if code == INTERRUPTED or asked_by() is not None:
+        return _interrupted()
     return code if isinstance(code, int) else 0
+
+
+def _is_interruption(error: BaseException) -> bool:
+    """Whatever error comes of an interruption in the end, that is what happened."""
+    return asked_by() is not None or isinstance(error, KeyboardInterrupt)
+
+
+def _interrupted() -> int:
+    try:
+        sys.stdout.flush()
+    except OSError:
+        _silence_stdout()
+    return signals.told()
 
 
 def _explain(error: BaseException, session: Session) -> int:
     """Say what went wrong in one line and return the exit code that goes with it."""
+    if isinstance(error, BrokenPipeError):
+        _silence_stdout()
+        return FAILED
     if session.debug:
         import traceback
 

@@ -17,4 +17,4 @@ Exit codes:
   2    wrong usage or a wrong campaign
   3    done, but files were set aside or a vehicle has none (ridelab show problems)
   4    the store is held by another run
-  130  interrupted"""
+  130  interrupted; 143 if by SIGTERM"""

@@ -12,6 +12,7 @@ from ridelab.cli.output import print_objects, say, say_prose, tell, tell_problem
 from ridelab.cli.progress import meter
 from ridelab.cli.text import counted, printable
 from ridelab.errors import UsageError
+from ridelab.interruption import heed
 
 if TYPE_CHECKING:
     from ridelab.cli.place import Place
@@ -133,6 +134,7 @@ def _run(pipeline: Pipeline, here: Place, shown: Meter, workers: int | None = No
     from ridelab.pipeline import run, usual_workers
 
     def listen(progress: Progress, /) -> None:
+        heed()
         shown.show(progress.stage, progress.done, progress.total)
 
     return run(

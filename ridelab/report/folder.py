@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ridelab.errors import UsageError
+from ridelab.interruption import heed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -36,6 +37,7 @@ def made_beside(folder: Path) -> Iterator[Path]:
     try:
         made.chmod(_READABLE_FOLDER)
         yield made
+        heed()
         _manifest(made)
         _check(target, folder)  # a run takes a while, in which somebody may have come by
         _take_place(made, target)

@@ -8,6 +8,7 @@ from pathlib import Path
 from string import Template
 from typing import TYPE_CHECKING, Literal
 
+from ridelab.interruption import heed
 from ridelab.report.closing import contents, meaning_section, set_aside_section, shifts_section
 from ridelab.report.digits import Printer
 from ridelab.report.drawing import unchecked
@@ -126,6 +127,7 @@ def _replace(path: Path, page: str) -> Path:
         with open(handle, "w", encoding="utf-8") as file:  # noqa: PTH123 - a descriptor, not a path
             file.write(page)
         Path(beside).chmod(_READABLE)
+        heed()
         Path(beside).replace(path)
     except BaseException:
         Path(beside).unlink(missing_ok=True)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, cast
 import polars as pl
 
 from ridelab.errors import StoreBusy, StoreError
+from ridelab.interruption import heed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -133,10 +134,11 @@ class Database:
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
-        """All of it is stored, or nothing."""
+        """All of it is stored, or nothing; nothing either once an end was asked for."""
         self.execute("begin transaction")
         try:
             yield
+            heed()
             self.execute("commit")
         except BaseException:
             self._roll_back()
@@ -156,6 +158,7 @@ class Database:
         try:
             yield
         except duckdb.Error as error:
+            heed()
             raise StoreError(f"{self.path}: {plainly(error)}") from error
         except RuntimeError as error:
             # How DuckDB tells of Ctrl-C during a query.
