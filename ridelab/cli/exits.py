@@ -7,7 +7,9 @@ FAILED = 1
 USAGE = 2
 SET_ASIDE = 3
 BUSY = 4
+#: 128 and the number of the signal (common practice of shells, no source).
 INTERRUPTED = 130
+TERMINATED = 143
 
 #: Shown below ``ridelab --help``. The first line keeps the help from being rewrapped.
 EPILOG = """\b
@@ -17,4 +19,5 @@ Exit codes:
   2    wrong usage or a wrong campaign
   3    done, but files were set aside or a vehicle has none (ridelab show problems)
   4    the store is held by another run
-  130  interrupted; 143 if by SIGTERM"""
+  130  interrupted
+  143  interrupted by SIGTERM"""

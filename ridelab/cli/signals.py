@@ -10,12 +10,13 @@ import signal
 import sys
 from typing import TYPE_CHECKING
 
+from ridelab.cli.exits import INTERRUPTED, TERMINATED
 from ridelab.interruption import Interrupted, asked_by, interrupt
 
 if TYPE_CHECKING:
     from types import FrameType
 
-_ASKING = (signal.SIGINT, signal.SIGTERM)
+_ASKING: dict[int, int] = {signal.SIGINT: INTERRUPTED, signal.SIGTERM: TERMINATED}
 _SAID = "ridelab: interrupted; what was stored stays stored"
 
 
@@ -36,20 +37,15 @@ def stop_listening() -> None:
         signal.signal(number, signal.SIG_IGN)
 
 
-def exit_code(number: int | None) -> int:
-    """Return 128 and the number of the signal (common practice of shells); of Ctrl-C if None."""
-    return 128 + (number or signal.SIGINT)
-
-
 def told() -> int:
     """Say that the command was interrupted; return its exit code."""
     sys.stderr.write(f"{_SAID}\n")
-    return exit_code(asked_by())
+    return _ASKING[asked_by() or signal.SIGINT]
 
 
 def _asked(number: int, _frame: FrameType | None) -> None:
     if asked_by() is not None:
-        os._exit(exit_code(number))
+        os._exit(_ASKING[number])
     interrupt(number)
 
 
