@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from ridelab.pipeline.overlapping import FIRST_YEAR
+
 if TYPE_CHECKING:
     from datetime import datetime
 
@@ -44,8 +46,7 @@ def assigned(
     if told:
         return Assigned(None, f"{', but '.join(told.values())}; it is given to none")
     unit = f"no vehicle has its recording unit {device}" if device else "it names no recording unit"
-    return Assigned(
-        None,
-        f"no vehicle's globs name its file, {unit}, and no row of [[mounted]] covers "
-        f"{started_at:%Y-%m-%d %H:%M} UTC",
-    )
+    when = f"no row of [[mounted]] covers {started_at:%Y-%m-%d %H:%M} UTC"
+    if started_at.year < FIRST_YEAR:
+        when = "nothing says when it was recorded, for a row of [[mounted]] to cover"
+    return Assigned(None, f"no vehicle's globs name its file, {unit}, and {when}")

@@ -11,8 +11,9 @@ import polars as pl
 from ridelab.campaign import find_rides
 from ridelab.pipeline.context import PlannedStage, Progress
 from ridelab.pipeline.executing import in_order
+from ridelab.pipeline.readers import Readings
 from ridelab.pipeline.settling import settled
-from ridelab.pipeline.sighting import Shelf, readings, stored_path, survey
+from ridelab.pipeline.sighting import Shelf, stored_path, survey
 from ridelab.pipeline.taking import Intake, Looking
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from ridelab.campaign import Campaign, FoundRides
     from ridelab.pipeline.context import Context
     from ridelab.pipeline.settling import Settled
-    from ridelab.pipeline.sighting import Reading, Sight
+    from ridelab.pipeline.sighting import Sight
     from ridelab.problems import Problem
     from ridelab.store import Store, StoredFile
 
@@ -35,12 +36,12 @@ def read(context: Context, _settings: Mapping[str, object]) -> None:
     """Read what is new, a ride whole or not at all; then settle which ride belongs where."""
     store, campaign = context.store, context.campaign
     found = find_rides(campaign)
-    read_with = readings(campaign)
-    shelf = Shelf(store.frame("recorded_rides"), read_with)
-    sights = survey(campaign, found, store.files(), shelf, read_with)
+    readings = Readings(campaign)
+    shelf = Shelf(store.frame("recorded_rides"), readings)
+    sights = survey(campaign, found, store.files(), shelf, readings)
     to_do = [sight for sight in sights if sight.action != "keep"]
     files = [one for sight in sights if sight.action == "keep" for one in _kept(sight)]
-    files += _taken(context, to_do, read_with, shelf)
+    files += _taken(context, to_do, readings, shelf)
     rides = store.frame("recorded_rides")
     result = settled(campaign, files, rides, lambda asked: _evidence(store, asked))
     store.settle(result.files, result.changed, result.problems)
@@ -61,12 +62,12 @@ def read(context: Context, _settings: Mapping[str, object]) -> None:
 def _taken(
     context: Context,
     sights: Sequence[Sight],
-    read_with: Mapping[str | None, Reading],
+    readings: Readings,
     shelf: Shelf,
 ) -> list[StoredFile]:
     """Look into files and store what is in them, in their order; say so of each once it is."""
     executor = context.executors.chosen(sum(_seconds(sight) for sight in sights))
-    looking = Looking(read_with, shelf, executor.folder())
+    looking = Looking(readings, shelf, executor.folder())
     looked = in_order(executor.results(looking, sights, _AHEAD))
     intake = Intake(context.store, shelf)
     files: list[StoredFile] = []
@@ -92,10 +93,10 @@ def plan_reading(
     campaign: Campaign, store: Store | None, _settings: Mapping[str, object]
 ) -> PlannedStage:
     """Return which files would be read."""
-    read_with = readings(campaign)
+    readings = Readings(campaign)
     known = {} if store is None else store.files()
     rides = pl.DataFrame() if store is None else store.frame("recorded_rides")
-    sights = survey(campaign, find_rides(campaign), known, Shelf(rides, read_with), read_with)
+    sights = survey(campaign, find_rides(campaign), known, Shelf(rides, readings), readings)
     to_do = tuple(sight.file.path for sight in sights if sight.action != "keep")
     return PlannedStage(
         "read", "read files that are new or changed", to_do, len(sights) - len(to_do)

@@ -160,6 +160,9 @@ def _left(
     path = record["path"]
     vehicle = record["vehicle"] if record["vehicle"] in campaign.vehicles else None
     if path in files:
+        if files[path].sha256 == record["ride"]:
+            message = "the ride read from it before, by other settings, stays stored, not measured"
+            return Owner(path, None), _problem(path, "warning", message)
         newer = records.get(files[path].sha256 or "")
         if files[path].sha256 is None:
             message = "the ride read from this file before stays stored and still counts"

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from ridelab import telemetry
 from ridelab.errors import RideError
-from ridelab.store import READER, StoredFile, storable
+from ridelab.pipeline.readers import enters
+from ridelab.store import StoredFile, storable
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -16,26 +16,11 @@ if TYPE_CHECKING:
 
     import polars as pl
 
-    from ridelab.campaign import Campaign, FoundRides, Logger
+    from ridelab.campaign import Campaign, FoundRides
+    from ridelab.pipeline.readers import Readings
 
 #: ``keep``: its content is known; ``read``: it is not; ``refuse``: it cannot even be opened.
 Action = Literal["keep", "read", "refuse"]
-_OF_FIELD = " field "
-
-
-@dataclass(frozen=True)
-class Reading:
-    """What the files of one vehicle are read with.
-
-    ``reader``: version, loggers and rollout, and the field of the power at the wheel, as one text;
-    another text, another result. Only files that loggers are tried on depend on more than the
-    version, and FIT files on that field.
-    """
-
-    loggers: tuple[Logger, ...]
-    rollout_m: float | None
-    reader: str
-    wheel_power_field: str | None = None
 
 
 @dataclass(frozen=True)
@@ -52,69 +37,35 @@ class Sight:
     members: tuple[StoredFile, ...] = ()
 
 
-def readings(campaign: Campaign) -> dict[str | None, Reading]:
-    """Return what the files of each vehicle are read with; under None those of no vehicle yet."""
-    of_vehicles: dict[str | None, Reading] = {
-        name: _reading(
-            campaign.loggers_of(name), vehicle.counted_rollout_m, vehicle.meters.wheel_field
-        )
-        for name, vehicle in campaign.vehicles.items()
-    }
-    return of_vehicles | {None: _reading(tuple(campaign.loggers.values()), None, None)}
-
-
-def _reading(loggers: tuple[Logger, ...], rollout_m: float | None, field: str | None) -> Reading:
-    reader = READER
-    if loggers:
-        needed = rollout_m if any(logger.needs_rollout for logger in loggers) else None
-        reader += f" {_word((loggers, needed))}"
-    if field is not None:
-        reader += f"{_OF_FIELD}{_word(field)}"
-    return Reading(loggers, rollout_m, reader, field)
-
-
-def _word(settings: object) -> str:
-    return hashlib.sha256(repr(settings).encode()).hexdigest()[:16]
-
-
-def _enters(reader: str, form: str) -> str:
-    """Return the part of a reader's text that what it makes of a file of that format depends on."""
-    of_loggers, _, of_field = reader.partition(_OF_FIELD)
-    return of_loggers if form == "csv" else of_field if form == "fit" else ""
-
-
 class Shelf:
     """The rides that are stored and would come out the same if they were read again.
 
     One that a logger read, or a rollout entered into, would not once these have changed.
     """
 
-    def __init__(self, rides: pl.DataFrame, read_with: Mapping[str | None, Reading]) -> None:
+    def __init__(self, rides: pl.DataFrame, readings: Readings) -> None:
         """``rides``: ``recorded_rides``."""
-        self._read_with = read_with
+        self._readings = readings
         self._known = {
-            row["ride"]: (row["vehicle"], row["format"], row["reader"])
+            row["ride"]: (row["format"], row["reader"], row["device"], row["started_at"])
             for row in rides.iter_rows(named=True)
         }
         self.added: set[str] = set()
 
     def holds(self, file: StoredFile) -> bool:
         """Whether the ride of that content is here."""
-        if file.sha256 is None or file.sha256 not in self._known:
-            return False
         if file.sha256 in self.added:
             return True
-        vehicle, form, reader = self._known[file.sha256]
-        own = self._read_with[file.vehicle]
-        # where a ride belongs is found out after it was read
-        now = own if file.vehicle is None else self._read_with.get(vehicle, own)
-        return _enters(reader, form) == _enters(now.reader, form)
+        if (known := self._known.get(file.sha256 or "")) is None:
+            return False
+        form, reader, device, started_at = known
+        now = self._readings.of_ride(file.vehicle, device, started_at)
+        return enters(reader, form) == enters(now.reader, form)
 
     def add(self, file: StoredFile) -> None:
         """Take in a ride that has just been read."""
         if file.sha256 is not None:
             self.added.add(file.sha256)
-            self._known[file.sha256] = (file.vehicle, "", "")
 
 
 def survey(
@@ -122,7 +73,7 @@ def survey(
     found: FoundRides,
     known: Mapping[str, StoredFile],
     shelf: Shelf,
-    read_with: Mapping[str | None, Reading],
+    readings: Readings,
 ) -> list[Sight]:
     """Look at each file, by path; ``known``: what the last run saw.
 
@@ -135,7 +86,7 @@ def survey(
     sights = []
     for vehicle, location in found.files:
         path = stored_path(campaign.root, location)
-        seen = StoredFile(path, None, None, None, "set aside", vehicle, read_with[vehicle].reader)
+        seen = StoredFile(path, None, None, None, "set aside", vehicle, readings.of(vehicle).tried)
         sights.append(_look(location, seen, known.get(path), members.get(path, ()), shelf))
     return sorted(sights, key=lambda sight: sight.file.path)
 

@@ -21,11 +21,12 @@ from ridelab.problems import Problem
 from ridelab.store import ReadFile, Road, storable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
     from ridelab.pipeline.parcels import Parcel
-    from ridelab.pipeline.sighting import Reading, Shelf, Sight
+    from ridelab.pipeline.readers import Readings
+    from ridelab.pipeline.sighting import Shelf, Sight
     from ridelab.store import Store, StoredFile
     from ridelab.telemetry import Content, Ride
 
@@ -58,7 +59,7 @@ class Looking:
     Without a folder a file is looked into while what is in it is being taken.
     """
 
-    read_with: Mapping[str | None, Reading]
+    readings: Readings
     shelf: Shelf
     folder: Path | None
 
@@ -81,21 +82,18 @@ class Looking:
                 yield Found(file, refusal=without_path(error, sight.location))
 
     def _one(self, content: Content, file: StoredFile) -> Found:
-        reading = self.read_with[file.vehicle]
         whole = file
         if content.inside:
             file = _member(file, content)
         if self.shelf.holds(file):
             return Found(replace(file, status="ride"))
         try:
-            ride = telemetry.read_content(
-                content, reading.loggers, reading.rollout_m, reading.wheel_power_field
-            )
+            ride, reading = self.readings.read(content, file.vehicle)
         except RideError as error:
             if isinstance(error, UnknownFormat) and content.inside:
                 return Found(whole, left_out=content.inside)
             return Found(file, refusal=without_path(error, content.path))
-        file = replace(file, status="ride", sha256=ride.sha256)
+        file = replace(file, status="ride", sha256=ride.sha256, reader=reading.reader)
         parcel = packed(ReadFile(file, ride, _road(ride)), self.folder)
         return Found(file, parcel, len(ride.samples))
 

@@ -72,6 +72,14 @@ def test_reasons_name_the_rules_that_disagree() -> None:
     assert "'stork'" in found.reason
 
 
+def test_ride_of_no_known_time_is_told_so() -> None:
+    """1970 is what a recording has that nobody knows the time of: no date to look for."""
+    found = assigned(shop(on("stork")), None, None, datetime(1970, 1, 1, tzinfo=UTC))
+    assert found.reason.endswith(
+        "nothing says when it was recorded, for a row of [[mounted]] to cover"
+    )
+
+
 def test_rides_of_the_inbox_go_by_date_and_are_measured(bench: Bench) -> None:
     """The one that no row covers stays stored, without a vehicle, and is listed with the reason."""
     bench.edit('[campaign]\nname = "Invented spring rides"\n', INBOX)

@@ -142,3 +142,107 @@ def test_named_field_of_power_reads_fit_files_again(logged: Bench, reads: list[s
     assert reads == ["c.fit"]
     [told] = [message for path, _, message in logged.told("read") if path == "rides/otter/c.fit"]
     assert "'hub' for the power at the wheel" in told
+
+
+@pytest.fixture
+def inbox(logged: Bench) -> Bench:
+    """The log lies in the inbox of the campaign, and no vehicle's globs name it."""
+    text = '[campaign]\nname = "Invented spring rides"\n'
+    logged.edit(text, f'{text}rides = ["inbox/*"]\n')
+    logged.put("inbox/day-2031-05-09.csv", minutes())
+    (logged.root / DAY).unlink()
+    return logged
+
+
+def mount(bench: Bench, vehicle: str) -> None:
+    """State that a vehicle was ridden on the day of the log."""
+    file = bench.root / "campaign.toml"
+    row = f'\n[[mounted]]\nvehicle = "{vehicle}"\nfrom = 2031-05-09\nuntil = 2031-05-09\n'
+    file.write_text(file.read_text(encoding="utf-8") + row, encoding="utf-8")
+
+
+def test_turns_in_the_inbox_are_metres_of_the_vehicle_of_that_day(
+    inbox: Bench, reads: list[str]
+) -> None:
+    """Read once to learn the day, once as the vehicle's; then no more, until its wheel changes."""
+    mount(inbox, "otter")
+    assert inbox.run(READ).read == 4
+    assert speed(inbox) == pytest.approx(70 / 60 * 3.14159265 * 0.716)
+    assert reads.count("day-2031-05-09.csv") == 2
+    reads.clear()
+    inbox.run(READ)
+    assert reads == []
+    inbox.edit('tyre = "47-622"', "rollout_m = 2.0")
+    inbox.run(READ)
+    assert speed(inbox) == pytest.approx(70 / 60 * 2.0)
+    assert set(reads) == {"day-2031-05-09.csv"}
+
+
+def test_turns_of_nobodys_wheel_are_set_aside_until_a_row_says_whose(
+    inbox: Bench, reads: list[str]
+) -> None:
+    """With the reason and what to do; looked at once, and again when the rows of dates change."""
+    assert inbox.run(READ).set_aside == 1
+    [told] = [message for path, _, message in inbox.told("read") if path.startswith("inbox")]
+    assert "its speed is told in turns of a wheel, and nothing tells of which vehicle" in told
+    assert "no row of [[mounted]] covers 2031-05-09 00:00 UTC; accepted: a row of" in told
+    reads.clear()
+    inbox.run(READ)
+    assert reads == []
+    mount(inbox, "heron")
+    again = inbox.run(READ)
+    assert (again.read, again.set_aside) == (1, 0)
+    assert speed(inbox) == pytest.approx(70 / 60 * 2.1)
+
+
+def test_log_that_changes_hands_has_the_other_wheel_in_the_same_run(inbox: Bench) -> None:
+    """Then nobody's: what was read stays stored, and is measured for none."""
+    mount(inbox, "otter")
+    inbox.run(QUICK)
+    inbox.edit('vehicle = "otter"', 'vehicle = "heron"')
+    inbox.run(QUICK)
+    assert speed(inbox) == pytest.approx(70 / 60 * 2.1)
+    inbox.edit("from = 2031-05-09", "from = 2031-05-08")
+    inbox.edit("until = 2031-05-09", "until = 2031-05-08")
+    assert inbox.run(QUICK).set_aside == 1
+    [vehicle] = inbox.frame("select vehicle from recorded_rides where format = 'csv'")["vehicle"]
+    assert vehicle is None
+    assert any("by other settings, stays stored" in told for _, _, told in inbox.told("files"))
+
+
+def test_speed_in_the_inbox_needs_no_wheel(inbox: Bench) -> None:
+    """A log with a speed of its own is a ride, of nobody until a row says of whom."""
+    inbox.edit('wheel_rpm = { column = "wheel" }', 'speed = { column = "wheel", unit = "km/h" }')
+    found = inbox.run(READ)
+    assert (found.read, found.set_aside) == (4, 0)
+    assert inbox.frame("unassigned_rides")["path"].to_list() == ["inbox/day-2031-05-09.csv"]
+
+
+def test_vehicle_of_the_day_without_a_wheel_is_told_so(inbox: Bench) -> None:
+    """As where its own globs name the file."""
+    inbox.edit('tyre = "47-622"\n', "")
+    mount(inbox, "otter")
+    assert inbox.run(READ).set_aside == 1
+    [told] = [message for path, _, message in inbox.told("read") if path.startswith("inbox")]
+    assert "the vehicle has no rollout; accepted: rollout_m or tyre of the vehicle" in told
+
+
+def test_field_of_power_is_taken_from_files_of_the_inbox(bench: Bench, reads: list[str]) -> None:
+    """Of the vehicle whose day it is, in the run in which that becomes known; of others not."""
+    text = '[campaign]\nname = "Invented spring rides"\n'
+    bench.edit(text, f'{text}rides = ["inbox/*.fit"]\n')
+    bench.edit('kind = "trike"', 'kind = "trike"\nwheel_power_field = "hub"')
+    (bench.root / "inbox").mkdir()
+    (bench.root / "rides/otter/c.fit").rename(bench.root / "inbox/c.fit")
+    bench.run(READ)
+    row = '\n[[mounted]]\nvehicle = "otter"\nfrom = 2031-05-06\nuntil = 2031-05-06\n'
+    file = bench.root / "campaign.toml"
+    file.write_text(file.read_text(encoding="utf-8") + row, encoding="utf-8")
+    assert not any("'hub'" in told for _, _, told in bench.told("read"))
+    reads.clear()
+    bench.run(READ)
+    assert set(reads) == {"c.fit"}
+    assert any("'hub' for the power at the wheel" in told for _, _, told in bench.told("read"))
+    reads.clear()
+    bench.run(READ)
+    assert reads == []

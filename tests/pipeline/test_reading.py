@@ -9,7 +9,7 @@ import polars as pl
 import pytest
 
 from ridelab import telemetry
-from ridelab.pipeline import sighting, taking
+from ridelab.pipeline import readers, taking
 from ridelab.store import Store
 from tests.pipeline.conftest import QUICK
 
@@ -230,7 +230,7 @@ def test_file_set_aside_by_other_readers_is_tried_again(
     bench.put("rides/heron/empty.fit", b"")
     bench.run(READ)
     reads.clear()
-    monkeypatch.setattr(sighting, "READER", "later")
+    monkeypatch.setattr(readers, "READER", "later")
     bench.run(READ)
     assert reads == ["empty.fit"]
 

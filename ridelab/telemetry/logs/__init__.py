@@ -71,7 +71,7 @@ def _fitting(path: Path, content: bytes, loggers: Sequence[Logger]) -> Logger:
         names = " and ".join(repr(logger.name) for logger in fitting)
         raise RideError(
             f'{path}: loggers {names} both fit its header; accepted: logger = "{fitting[0].name}" '
-            "in the table of the vehicle"
+            "in the table of the vehicle whose rides name it"
         )
     if fitting:
         return fitting[0]
