@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING
+from functools import cache
+from typing import TYPE_CHECKING, Any
 
+from ridelab.report.chart_parts import finished
 from ridelab.report.markup import NOTHING, Markup, folded, heading, here, join, tag, text
 
 if TYPE_CHECKING:
@@ -57,10 +59,34 @@ def figures_behind(rows: Markup) -> Markup:
 
 
 def inert(chart: alt.Chart | alt.LayerChart) -> Markup:
-    """Return a chart's specification as JSON that cannot end or escape its script element."""
+    """Return a chart's specification as JSON that cannot end or escape its script element.
+
+    The look that all charts share is left out: it stands in the page's script once.
+    """
     import altair as alt
 
     with alt.data_transformers.enable("default", max_rows=None):
         spec = chart.to_dict(validate=False)
+    if spec.get("config") == _shared_look():
+        del spec["config"]
+    return _written(spec)
+
+
+def shared_look() -> Markup:
+    """Return the look of all charts as JSON, written likewise."""
+    return _written(_shared_look())
+
+
+@cache
+def _shared_look() -> dict[str, Any]:
+    """Return that look as it is in each chart: with what altair adds to it."""
+    import altair as alt
+    import polars as pl
+
+    chart = finished(alt.Chart(pl.DataFrame({"x": [0]})).mark_point(), "", 1)
+    return dict(chart.to_dict()["config"])
+
+
+def _written(spec: dict[str, Any]) -> Markup:
     written = json.dumps(spec, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return Markup(written.translate(_ESCAPES))

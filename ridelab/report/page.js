@@ -1,13 +1,16 @@
-"use strict";
 (() => {
-  const options = { actions: false, renderer: "svg", ast: true };
+  "use strict";
+  const options = { actions: false, renderer: "svg", ast: true, config: CHART_LOOK };
   const paperPx = 680; // an A4 page between margins of 15 mm, at 96 px an inch
-  const views = [];
+  const sliceMs = 40; // of drawing, before keys and wheel are heard again
+  const figures = [...document.querySelectorAll("figure")];
+  const placeOf = (figure) => figure.querySelector(".chart");
+  const views = new Map();
   const draw = async (figure) => {
-    const place = figure.querySelector(".chart");
+    const place = placeOf(figure);
     try {
       const spec = JSON.parse(figure.querySelector("script").textContent);
-      views.push((await vegaEmbed(place, spec, options)).view);
+      views.set(figure, (await vegaEmbed(place, spec, options)).view);
       return 1;
     } catch (error) {
       place.textContent = "This chart could not be drawn; its figures stand in the table beside it.";
@@ -15,20 +18,50 @@
       return 0;
     }
   };
+
+  // What is in sight is drawn first, the rest one by one while the page stands idle.
   // A chart is as wide as its box, and a folded box has no width: what is folded waits.
-  const waiting = new Set(document.querySelectorAll("figure"));
+  const waiting = new Set(figures);
+  const near = new Set();
+  const sight = new IntersectionObserver((seen) => seen.forEach(({ isIntersecting, target }) => {
+    if (isIntersecting) near.add(target); else near.delete(target);
+  }), { rootMargin: "50%" });
+  figures.forEach((figure) => sight.observe(figure));
+  const next = () => {
+    const open = [...waiting].filter((figure) => !figure.closest("details:not([open])"));
+    return open.find((figure) => near.has(figure)) || open[0];
+  };
+  const idle = () => new Promise((go) => {
+    if (window.requestIdleCallback) requestIdleCallback(go, { timeout: 100 }); else setTimeout(go);
+  });
+  let drawing = false;
   const drawAll = async () => {
-    const now = [...waiting].filter((figure) => figure.checkVisibility());
-    now.forEach((figure) => waiting.delete(figure));
-    const drawn = await Promise.all(now.map(draw));
-    window.READY = drawn.reduce((sum, one) => sum + one, window.READY || 0);
-    land(); // charts above have grown since
+    if (drawing) return;
+    drawing = true;
+    let [drawn, since] = [window.READY || 0, performance.now()];
+    for (let figure = next(); figure; figure = next()) {
+      waiting.delete(figure);
+      sight.unobserve(figure);
+      drawn += await draw(figure);
+      if (near.delete(figure)) land(); // charts above have grown since
+      if (performance.now() - since < sliceMs) continue;
+      await idle();
+      since = performance.now();
+    }
+    drawing = false;
+    window.READY = drawn;
+    land();
+  };
+  const fit = (figure) => {
+    const [view, width] = [views.get(figure), placeOf(figure).clientWidth];
+    if (view && width && view.signal("width") !== width) view.signal("width", width).run();
   };
   const folds = [...document.querySelectorAll("details")];
   const unfolded = (event) => {
-    if (!event.target.open || !event.target.querySelector("figure")) return;
+    const inside = [...event.target.querySelectorAll("figure")];
+    if (!event.target.open || !inside.length) return;
+    inside.forEach(fit); // the page may have another width than when it was folded away
     drawAll();
-    window.dispatchEvent(new Event("resize"));
   };
   folds.forEach((one) => one.addEventListener("toggle", unfolded));
 

@@ -13,6 +13,7 @@ from ridelab.report.closing import contents, meaning_section, set_aside_section,
 from ridelab.report.digits import Printer
 from ridelab.report.drawing import unchecked
 from ridelab.report.evidence import evidence_section
+from ridelab.report.figures import shared_look
 from ridelab.report.findings import read_findings
 from ridelab.report.first_screen import answer_section, claims_section, head
 from ridelab.report.fleet_section import fleet_section
@@ -72,7 +73,7 @@ def render(findings: Findings, title: str, printer: Printer, first: First | None
         style=style_sheet() + _packed("page.css"),
         body=tag("main", *body, id="main"),
         charts=chart_runtime(),
-        script=_packed("page.js"),
+        script=f"const CHART_LOOK = {shared_look()};\n{_packed('page.js')}",
     )
 
 

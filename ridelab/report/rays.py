@@ -43,7 +43,6 @@ def rays(cells: pl.DataFrame, ladder: pl.DataFrame, printer: Printer) -> alt.Lay
     import altair as alt
 
     scale = printer.scale("speed")
-    rows = _rows(cells, scale)
     ends = (cells["from_rpm"].min(), cells["to_rpm"].max(), cells["to_mps"].max())
     low, high, fastest_mps = (float(str(end)) for end in ends)
     fastest = fastest_mps * scale
@@ -62,7 +61,7 @@ def rays(cells: pl.DataFrame, ladder: pl.DataFrame, printer: Printer) -> alt.Lay
     look = key("kind", {_DRIVING: ("measured", "block"), _OTHER: ("idle", "frame")}, 2)
     often = alt.Opacity("seconds:Q", scale=alt.Scale(type="sqrt", range=[0.15, 1.0]), legend=None)
     lines = _lines(ladder, printer, low, high, fastest)
-    packed = columnar(rows, by=("kind",))
+    packed = _packed(cells, scale)
     driving = packed.transform_filter(alt.datum.kind == _DRIVING)
     other = packed.transform_filter(alt.datum.kind == _OTHER)
     layers = [
@@ -136,19 +135,26 @@ def rays_table(cells: pl.DataFrame, printer: Printer, caption: Markup) -> Markup
     return table(caption, columns, rows)
 
 
-def _rows(cells: pl.DataFrame, scale: float) -> pl.DataFrame:
-    """Return a row a cell: what it was ridden as for the longer time, and how long in all."""
+def _packed(cells: pl.DataFrame, scale: float) -> alt.Chart:
+    """Return the cells: what each was ridden as for the longer time, and how long in all.
+
+    Where a cell lies is written as its number along each scale; the chart works out the rest.
+    """
+    first = cells.row(0, named=True)
+    wide_rpm, high = first["to_rpm"] - first["from_rpm"], first["to_mps"] - first["from_mps"]
     drives = pl.col("driving_s") >= pl.col("other_s")
-    return cells.select(
+    rows = cells.select(
         kind=pl.when(drives).then(pl.lit(_DRIVING)).otherwise(pl.lit(_OTHER)),
-        rpm_from=pl.col("from_rpm"),
-        rpm_to=pl.col("to_rpm"),
-        rpm=(pl.col("from_rpm") + pl.col("to_rpm")) / 2,
-        speed_from=(pl.col("from_mps") * scale).round(2),
-        speed_to=(pl.col("to_mps") * scale).round(2),
-        speed=((pl.col("from_mps") + pl.col("to_mps")) / 2 * scale).round(2),
-        seconds=(pl.col("driving_s") + pl.col("other_s")).round(0),
+        column=(pl.col("from_rpm") / wide_rpm).round().cast(pl.Int32),
+        row=(pl.col("from_mps") / high).round().cast(pl.Int32),
+        seconds=(pl.col("driving_s") + pl.col("other_s")).round().cast(pl.Int64),
     ).sort("kind")
+    spots = {"from": 0.0, "to": 1.0}
+    places = {f"rpm_{end}": f"{wide_rpm} * (datum.column + {by})" for end, by in spots.items()}
+    places |= {f"speed_{end}": f"{high * scale} * (datum.row + {by})" for end, by in spots.items()}
+    middles = {name: f"(datum.{name}_from + datum.{name}_to) / 2" for name in ("rpm", "speed")}
+    chart: alt.Chart = columnar(rows, by=("kind",)).transform_calculate(**places, **middles)
+    return chart
 
 
 def _lines(

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from ridelab.report.chart_parts import finished, gear_axis, key, told
+from ridelab.report.chart_parts import columnar, finished, gear_axis, key, told
 from ridelab.report.digits import Printer, count, duration, percent
 from ridelab.report.drawing import layered
 from ridelab.report.markup import Column, Markup, Row, table, text
@@ -21,6 +21,8 @@ _ROW_PX, _SQUARE_PX = 20, 300
 _UP, _DOWN = "to a higher gear", "to a lower gear"
 #: Bands of grade with less riding than this say little of a habit.
 _LEAST_S = 10.0
+#: Pairs of gears that have a row of their own in the table; the chart shows all.
+_MOST_PAIRS = 60
 #: A drawn disc of the most frequent shift, in square pixels.
 _LARGEST = 320
 
@@ -45,7 +47,7 @@ def use_by_grade_chart(use: pl.DataFrame, gears: Sequence[int]) -> alt.LayerChar
         scale=alt.Scale(paddingInner=0.08),
     )
     chart = (
-        alt.Chart(rows)
+        columnar(rows, by=("grade_from", "band"))
         .mark_rect(color=light("measured"))
         .encode(
             x,
@@ -139,7 +141,7 @@ def shift_pairs_chart(pairs: pl.DataFrame, gears: Sequence[int]) -> alt.LayerCha
         .encode(x, y)
     )
     points = (
-        alt.Chart(rows)
+        columnar(rows, by=("kind",))
         .mark_point(filled=True, opacity=1)
         .encode(
             x,
@@ -169,7 +171,7 @@ def shift_pairs_sentence(pairs: pl.DataFrame) -> str:
 
 
 def shift_pairs_table(pairs: pl.DataFrame, printer: Printer, caption: Markup) -> Markup:
-    """Return a row a pair of gears, most frequent first."""
+    """Return a row a pair of gears, most frequent first; the rarest of very many in one row."""
     columns = [
         Column("From gear"),
         Column("To gear", "number"),
@@ -189,9 +191,16 @@ def shift_pairs_table(pairs: pl.DataFrame, printer: Printer, caption: Markup) ->
                 text(printer.bare("cadence", row["cadence_after_rpm"])),
             ]
         )
-        for row in pairs.iter_rows(named=True)
+        for row in pairs.head(_MOST_PAIRS).iter_rows(named=True)
     )
-    return table(caption, columns, rows)
+    rest = pairs["shifts"][_MOST_PAIRS:]
+    told = [*rows, _rarest(rest)] if len(rest) else rows
+    return table(caption, columns, told)
+
+
+def _rarest(shifts: pl.Series) -> Row:
+    others = text(f"{count(len(shifts), 'rarer pair')}")
+    return Row([others, text(""), text(int(shifts.sum())), *([text("")] * 3)])
 
 
 def _upright(gears: Sequence[int]) -> alt.Y:

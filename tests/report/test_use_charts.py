@@ -55,7 +55,7 @@ def test_a_grade_hardly_ridden_is_not_drawn() -> None:
     assert [row["band"] for row in rows] == ["−1 to +1"]
     assert "or lower" not in use_by_grade_sentence(bump)
     (rows,) = use_by_grade_chart(bump.head(1), [1, 4]).to_dict()["datasets"].values()
-    assert [row["words"] for row in rows] == [
+    assert [row["words"][0] for row in rows] == [
         "+5 to +7 %, gear 1: 100\u00a0% of the time there, 5\u00a0s"
     ]
 
@@ -77,11 +77,24 @@ def test_shifts_to_the_next_gear_are_counted() -> None:
     assert "80 % of 10 shifts went to the next gear; most often from 3 to 4, 6 times" in said
     drawn = shift_pairs_chart(found, [1, 2, 3, 4, 5, 6, 7]).to_dict()
     kinds = {
-        (row["from_gear"], row["to_gear"]): row["kind"]
+        pair: row["kind"]
         for rows in drawn["datasets"].values()
         for row in rows
         if "kind" in row
+        for pair in zip(row["from_gear"], row["to_gear"], strict=True)
     }
     assert kinds[3, 4] == kinds[4, 7] == "to a higher gear"
     assert kinds[4, 3] == "to a lower gear"
     assert len(parse(shift_pairs_table(found, METRIC, NOTHING)).all("tbody")[0].all("tr")) == 3
+
+
+def test_of_very_many_pairs_the_rarest_share_a_row() -> None:
+    """By hand: 70 pairs, of which the 60 most frequent have their own; the others were 10 + … + 1.
+
+    A gearbox in front of a hub has hundreds.
+    """
+    found = pairs(*((gear, gear + 1, 71 - gear) for gear in range(1, 71)))
+    rows = parse(shift_pairs_table(found, METRIC, NOTHING)).all("tbody")[0].all("tr")
+    assert len(rows) == 61
+    assert rows[-1].all("th")[0].text.replace("\u00a0", " ") == "10 rarer pairs"
+    assert [cell.text for cell in rows[-1].all("td")][1] == "55"
