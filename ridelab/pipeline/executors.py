@@ -23,10 +23,10 @@ class Executors:
         self._workers = workers
         self._processes = Processes(workers, store)
 
-    def chosen(self, seconds: float) -> Executor:
-        """Return what to do work with that would take about so many seconds here."""
+    def chosen(self, tasks: int, seconds: float) -> Executor:
+        """Return what to do tasks with that would take about so many seconds here in all."""
         worth = self._processes.running or seconds >= _WORTH_S
-        return self._processes if self._workers > 1 and worth else Serial()
+        return self._processes if min(self._workers, tasks) > 1 and worth else Serial()
 
     def close(self) -> None:
         """Let all workers go."""

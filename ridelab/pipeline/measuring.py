@@ -4,25 +4,62 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import asdict, replace
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING
 
 from ridelab.errors import RidelabError
 from ridelab.pipeline.context import PlannedStage, Progress
+from ridelab.pipeline.executing import Lost, in_order
+from ridelab.pipeline.parcels import packed, taken
 from ridelab.problems import Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
+    from pathlib import Path
 
     from ridelab.campaign import Campaign, Vehicle
     from ridelab.drivetrain.ladder import Ladder
+    from ridelab.gears.result import VehicleGears
     from ridelab.pipeline.context import Context
+    from ridelab.pipeline.parcels import Parcel
     from ridelab.store import Owner, Store
+    from ridelab.telemetry import Ride
+
+#: About what it takes on one core, as the benchmark ``pipeline`` measures it.
+_SECONDS_A_SAMPLE = 15e-6
 
 #: What claims are judged by, in the order of ``gather_all``.
 _NEEDED = ("vehicles", "measured_gears", "measured_range", "measured_steps", "published_gears")
 #: What claims are judged by beside what is measured, where it is known.
 _WHERE_KNOWN = ("measured_covariance", "measured_precision", "rides", "gear_losses")
+
+
+@dataclass(frozen=True)
+class ToMeasure:
+    """One vehicle with all that it is measured from; ``folder``: where the result is left."""
+
+    vehicle: Vehicle
+    ladder: Ladder | None
+    rides: Parcel[list[Ride]]
+    folder: Path | None
+
+
+def measured(asked: ToMeasure) -> Parcel[VehicleGears] | Problem:
+    """Measure a vehicle, or say why that failed; needs no store."""
+    from ridelab.gears import measure_vehicle
+
+    vehicle = asked.vehicle
+    try:
+        found = measure_vehicle(
+            vehicle.name,
+            asked.rides.seen(),
+            asked.ladder,
+            vehicle.stated_rollout_m,
+            vehicle.rollout_m is not None,
+        )
+    except RidelabError as error:
+        return Problem(vehicle.name, "measure", "error", str(error))
+    return packed(found, asked.folder)
 
 
 def measure(context: Context, _settings: Mapping[str, object]) -> None:
@@ -34,18 +71,57 @@ def measure(context: Context, _settings: Mapping[str, object]) -> None:
         store.clear_vehicle(name)
     to_do = changed_vehicles(campaign, rides, known)
     context.listen(Progress("measure", 0, len(to_do)))
-    measured: list[str] = []
-    failed: list[str] = []
-    for done, (name, fingerprint) in enumerate(to_do.items(), 1):
-        succeeded = _measure(context, campaign.vehicles[name], fingerprint)
-        (measured if succeeded else failed).append(name)
+    succeeded: set[str] = set()
+    results = _results(context, names := _largest_first(store, to_do))
+    for done, (name, result) in enumerate(zip(names, results, strict=True), 1):
+        if isinstance(result, Problem):
+            store.clear_vehicle(name, [result])
+        else:
+            store.put_vehicle_gears(taken(result), to_do[name])
+            succeeded.add(name)
         context.listen(Progress("measure", done, len(to_do), name))
     context.outcome = replace(
         context.outcome,
-        measured=tuple(measured),
+        measured=tuple(name for name in to_do if name in succeeded),
         kept=tuple(name for name, own in rides.items() if own and name not in to_do),
-        failed=(*context.outcome.failed, *failed),
+        failed=(*context.outcome.failed, *(name for name in to_do if name not in succeeded)),
     )
+
+
+def _results(
+    context: Context, samples: Mapping[str, int]
+) -> Iterator[Parcel[VehicleGears] | Problem]:
+    """Yield what comes of each vehicle, in this order; ``samples`` of each."""
+    executor = context.executors.chosen(len(samples), _SECONDS_A_SAMPLE * sum(samples.values()))
+    folder = executor.folder()
+    given: dict[str, ToMeasure] = {}
+    tasks = (given.setdefault(name, _asked(context, name, folder)) for name in samples)
+    for name, result in zip(samples, in_order(executor.results(measured, tasks, 1)), strict=True):
+        given.pop(name).rides.drop()
+        if isinstance(result, Lost):
+            message = (
+                f"the process that measured it {result.reason}, twice; the next run tries again, "
+                "and `--workers 1` measures in the run's own process"
+            )
+            yield Problem(name, "measure", "error", message)
+        else:
+            yield result
+
+
+def _asked(context: Context, name: str, folder: Path | None) -> ToMeasure:
+    vehicle = context.campaign.vehicles[name]
+    rides = packed(context.store.load_rides(name), folder)
+    return ToMeasure(vehicle, _ladder(context.campaign, vehicle), rides, folder)
+
+
+def _largest_first(store: Store, names: Collection[str]) -> dict[str, int]:
+    """Return how many samples each vehicle has: one with many, begun last, is waited for."""
+    counted = store.frame(
+        "select vehicle, sum(samples)::bigint from recorded_rides "
+        "where vehicle in (select unnest(?)) group by vehicle order by 2 desc, 1",
+        [list(names)],
+    )
+    return dict(counted.iter_rows())
 
 
 def plan_measuring(
@@ -132,26 +208,6 @@ def verdicts(context: Context, _settings: Mapping[str, object]) -> None:
     store.replace("test_ride_plan", planned)
     store.replace("pooled_claims", pool_claims(claims, found, evidence))
     context.listen(Progress("verdicts", len(context.campaign.claims), len(context.campaign.claims)))
-
-
-def _measure(context: Context, vehicle: Vehicle, fingerprint: str) -> bool:
-    """Measure one vehicle; return whether that went well."""
-    from ridelab.gears import measure_vehicle
-
-    try:
-        found = measure_vehicle(
-            vehicle.name,
-            context.store.load_rides(vehicle.name),
-            _ladder(context.campaign, vehicle),
-            vehicle.stated_rollout_m,
-            vehicle.rollout_m is not None,
-        )
-    except RidelabError as error:
-        problem = Problem(vehicle.name, "measure", "error", str(error))
-        context.store.clear_vehicle(vehicle.name, [problem])
-        return False
-    context.store.put_vehicle_gears(found, fingerprint)
-    return True
 
 
 def _ladder(campaign: Campaign, vehicle: Vehicle) -> Ladder | None:

@@ -23,10 +23,13 @@ _READY, _HALF = ".parcel", ".half"
 
 
 class Parcel(Protocol[T_co]):
-    """A value that is handed over once."""
+    """A value on its way."""
 
-    def take(self) -> T_co:
-        """Return the value; it is not here any more then."""
+    def seen(self) -> T_co:
+        """Return the value, and leave it there for whoever may have to do the work again."""
+
+    def drop(self) -> None:
+        """Remove the value: nobody needs it any more."""
 
 
 @dataclass(frozen=True)
@@ -35,9 +38,12 @@ class InMemory(Generic[V]):
 
     value: V
 
-    def take(self) -> V:
+    def seen(self) -> V:
         """Return the value."""
         return self.value
+
+    def drop(self) -> None:
+        """It goes with the parcel."""
 
 
 @dataclass(frozen=True)
@@ -46,12 +52,22 @@ class InFile(Generic[V]):
 
     path: Path
 
-    def take(self) -> V:
-        """Read the value, and remove the file."""
+    def seen(self) -> V:
+        """Read the value."""
         with self.path.open("rb") as file:
-            value: V = pickle.load(file)  # noqa: S301 - a worker of this run wrote it
-        self.path.unlink()
+            value: V = pickle.load(file)  # noqa: S301 - this run or a worker of it wrote it
         return value
+
+    def drop(self) -> None:
+        """Remove the file."""
+        self.path.unlink(missing_ok=True)
+
+
+def taken(parcel: Parcel[V]) -> V:
+    """Return the value of a parcel, which is not there any more then."""
+    value = parcel.seen()
+    parcel.drop()
+    return value
 
 
 def packed(value: V, folder: Path | None) -> Parcel[V]:

@@ -66,7 +66,7 @@ def _taken(
     shelf: Shelf,
 ) -> list[StoredFile]:
     """Look into files and store what is in them, in their order; say so of each once it is."""
-    executor = context.executors.chosen(sum(_seconds(sight) for sight in sights))
+    executor = context.executors.chosen(len(sights), sum(map(_seconds, sights)))
     looking = Looking(readings, shelf, executor.folder())
     looked = in_order(executor.results(looking, sights, _AHEAD))
     intake = Intake(context.store, shelf)

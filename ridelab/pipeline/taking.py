@@ -15,7 +15,7 @@ import polars as pl
 from ridelab import telemetry
 from ridelab.errors import RideError, UnknownFormat
 from ridelab.pipeline.executing import Lost
-from ridelab.pipeline.parcels import packed
+from ridelab.pipeline.parcels import packed, taken
 from ridelab.pipeline.sighting import without_path
 from ridelab.problems import Problem
 from ridelab.store import ReadFile, Road, storable
@@ -141,7 +141,7 @@ class Intake:
         if found.refusal:
             return self._refuse(found.file, found.refusal)
         if found.ride is not None:
-            read = found.ride.take()
+            read = taken(found.ride)
             # another file of this run may have held the same
             if not self._shelf.holds(found.file):
                 self._waiting.append(read)

@@ -11,6 +11,7 @@ import pytest
 
 from ridelab.campaign import load
 from ridelab.pipeline import executors, run
+from ridelab.pipeline.measuring import ToMeasure, measured
 from ridelab.pipeline.taking import Looking
 from tests.pipeline.conftest import QUICK
 from tests.telemetry.archives.packing import zip_of
@@ -22,9 +23,12 @@ if TYPE_CHECKING:
 
     import polars as pl
 
+    from ridelab.gears.result import VehicleGears
     from ridelab.pipeline import Outcome, Progress
+    from ridelab.pipeline.parcels import Parcel
     from ridelab.pipeline.sighting import Sight
     from ridelab.pipeline.taking import Found
+    from ridelab.problems import Problem
     from tests.pipeline.conftest import Bench
 
 
@@ -129,6 +133,44 @@ def test_file_that_ends_its_reader_is_set_aside_and_tried_again(
     assert message.startswith("the process that read it was killed (killed), twice; the next run ")
     assert "rides/heron/b.fit" not in odd.frame("rides")["path"].to_list()
     assert odd.run().set_aside == 1
+
+
+def test_vehicle_is_measured_again_where_its_worker_was_killed(
+    odd: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Once costs time alone; twice it is told of, the others are measured, the next run tries."""
+    outcome_of(odd, 1)
+    expected = rows(odd)
+    monkeypatch.setattr("ridelab.pipeline.measuring.measured", deadly_once)
+    assert outcome_of(odd, 2).failed == ()
+    for relation, content in rows(odd).items():
+        assert content.equals(expected[relation]), relation
+    monkeypatch.setattr("ridelab.pipeline.measuring.measured", deadly)
+    outcome = outcome_of(odd, 2)
+    assert (outcome.measured, outcome.failed) == (("otter",), ("heron",))
+    [(path, severity, message)] = odd.told("measure")
+    assert (path, severity) == ("heron", "error")
+    assert message.startswith("the process that measured it was killed (killed), twice; ")
+    monkeypatch.undo()
+    assert odd.run().measured == ("heron",)
+    assert not list(odd.root.glob("*.parcels"))
+
+
+def deadly(asked: ToMeasure) -> Parcel[VehicleGears] | Problem:
+    """Die of one vehicle."""
+    if asked.vehicle.name == "heron":
+        os.kill(os.getpid(), signal.SIGKILL)
+    return measured(asked)
+
+
+def deadly_once(asked: ToMeasure) -> Parcel[VehicleGears] | Problem:
+    """Die of one vehicle, the first time."""
+    assert asked.folder is not None
+    seen = asked.folder.parent / "seen"
+    if asked.vehicle.name == "heron" and not seen.exists():
+        seen.touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return measured(asked)
 
 
 class DeadlyLooking(Looking):
