@@ -105,12 +105,14 @@ def run(
     ] = False,
     as_json: options.AsJson = False,
     workers: options.Workers = None,
+    log_json: options.LogJson = False,
 ) -> int:
     """Run a pipeline: from ride files to the report."""
-    from ridelab.cli import place
+    from ridelab.cli import events, place
     from ridelab.cli.running import print_plan, run_and_answer
     from ridelab.errors import UsageError
 
+    events.want(wanted=log_json)
     if more and not rides:
         raise UsageError(f"found {more[0]!r} after the pipeline; ride files go with --rides")
     # A shell that expands --rides *.fit hands all files but the first over as arguments.

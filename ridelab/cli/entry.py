@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from ridelab.cli import signals
+from ridelab.cli import events, signals
 from ridelab.cli.app import app
 from ridelab.cli.exits import FAILED, INTERRUPTED, USAGE
 from ridelab.cli.session import Session
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 def run(arguments: Sequence[str]) -> int:
     """Run one command and return its exit code; no exception but SystemExit leaves here."""
     session = Session()
+    events.want(wanted=False)
     try:
         code = app(args=list(arguments), prog_name="ridelab", standalone_mode=False, obj=session)
         sys.stdout.flush()
@@ -84,7 +85,10 @@ def _usage(error: typer.TyperException) -> int:
 
 
 def _say(message: str) -> None:
-    typer.echo(f"ridelab: {printable(message)}", err=True)
+    if events.wanted():
+        events.write("error", {"text": message})
+    else:
+        typer.echo(f"ridelab: {printable(message)}", err=True)
 
 
 def _silence_stdout() -> None:

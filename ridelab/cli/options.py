@@ -44,6 +44,9 @@ Workers = Annotated[
         "--workers", min=1, help="Processes to work in. [default: one a core]", metavar="N"
     ),
 ]
+LogJson = Annotated[
+    bool, typer.Option("--log-json", help="Tell on stderr what happens, a JSON object a line.")
+]
 AsJson = Annotated[
     bool, typer.Option("--json", help="A JSON array, one object a row, in SI units.")
 ]

@@ -9,6 +9,7 @@ import sys
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Literal
 
+from ridelab.cli import events
 from ridelab.cli.columns import shown
 from ridelab.cli.text import NO_BREAK, layout, printable, wrapped
 from ridelab.errors import UsageError
@@ -95,7 +96,10 @@ def say_prose(text: str) -> None:
 
 def tell(text: str) -> None:
     """Write a line beside the result: progress, a warning, a hint."""
-    sys.stderr.write(text + "\n")
+    if events.wanted():
+        events.write("message", {"text": text})
+    else:
+        sys.stderr.write(text + "\n")
 
 
 def tell_problem(problem: Problem) -> None:

@@ -8,6 +8,7 @@ import time
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Protocol
 
+from ridelab.cli import events
 from ridelab.cli.output import tell
 from ridelab.cli.text import printable
 
@@ -28,8 +29,13 @@ class Meter(Protocol):
 
 @contextmanager
 def meter() -> Iterator[Meter]:
-    """Return what suits stderr: a bar on a terminal, else a line every ten seconds."""
-    if sys.stderr.isatty() and os.environ.get("TERM") != "dumb":
+    """Return what suits stderr: a bar on a terminal, else a line every ten seconds.
+
+    Nothing beside lines of JSON, which tell the same.
+    """
+    if events.wanted():
+        yield Silent()
+    elif sys.stderr.isatty() and os.environ.get("TERM") != "dumb":
         with _bar() as bar:
             yield bar
     else:
@@ -48,6 +54,13 @@ class Lines:
         if self._now() - self._told_at >= EVERY_S:
             self._told_at = self._now()
             tell(f"{printable(stage)}: {done}" + ("" if total is None else f" of {total}"))
+
+
+class Silent:
+    """Shows nothing."""
+
+    def show(self, stage: str, done: int, total: int | None) -> None:
+        """Take no note."""
 
 
 class Bars:

@@ -6,10 +6,11 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ridelab.cli import place
+from ridelab.cli import events, place
 from ridelab.cli.exits import DONE, SET_ASIDE
 from ridelab.cli.output import print_objects, say, say_prose, tell, tell_problem
 from ridelab.cli.progress import meter
+from ridelab.cli.summary import files_line, time_line
 from ridelab.cli.text import counted, printable
 from ridelab.errors import UsageError
 from ridelab.interruption import heed
@@ -144,6 +145,7 @@ def _run(pipeline: Pipeline, here: Place, shown: Meter, workers: int | None = No
         here.report,
         listen,
         workers=workers or usual_workers(),
+        log=events.write,
     )
 
 
@@ -154,23 +156,12 @@ def _print(outcome: Outcome, here: Place) -> None:
 
     with open_to_read(here.store) as store:
         print_answers(store, here, outcome)
-        say(_read_summary(outcome))
+        say(files_line(outcome))
+        say(time_line(outcome))
         if outcome.report:
             say(f"report: {_near(outcome.report)}")
         if outcome.exit_code == SET_ASIDE:
             _tell_reasons(store, here.again)
-
-
-def _read_summary(outcome: Outcome) -> str:
-    """Say what became of the files: "files: 9 read, 2 unchanged, 1 set aside"."""
-    counts = (
-        (outcome.read, "read"),
-        (outcome.unchanged, "unchanged"),
-        (outcome.duplicates, "the same as another"),
-        (outcome.set_aside, "set aside"),
-    )
-    parts = [f"{number} {word}" for number, word in counts if number]
-    return f"files: {', '.join(parts) or 'none'}"
 
 
 def _tell_reasons(store: Store, again: str) -> None:

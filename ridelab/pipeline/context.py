@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from ridelab.pipeline.sources import Sources
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from ridelab.campaign import Campaign
@@ -31,6 +32,13 @@ class Listen(Protocol):
     """Is told how a run goes on; it draws, the pipeline does not."""
 
     def __call__(self, progress: Progress, /) -> None:
+        """Take note."""
+
+
+class Log(Protocol):
+    """Is told what happened, for programs: ``file read``, ``vehicle measured``, and its facts."""
+
+    def __call__(self, event: str, facts: Mapping[str, object], /) -> None:
         """Take note."""
 
 
@@ -58,6 +66,7 @@ class Outcome:
         kept: vehicles of which nothing had changed.
         failed: vehicles, queries and the like that went wrong; ``problems`` says how.
         seconds: by stage, in the order they ran.
+        took_s: seconds of the whole run, with all between its stages.
         report: the page written, None if no stage wrote one.
     """
 
@@ -70,7 +79,12 @@ class Outcome:
     kept: tuple[str, ...] = ()
     failed: tuple[str, ...] = ()
     seconds: dict[str, float] = field(default_factory=dict)
+    took_s: float = 0.0
     report: Path | None = None
+
+    def taking(self, seconds: float) -> Outcome:
+        """Return the same, having taken so long."""
+        return replace(self, took_s=seconds)
 
     @property
     def exit_code(self) -> int:
@@ -86,6 +100,7 @@ class Context:
     store: Store
     out_dir: Path
     listen: Listen
+    log: Log
     executors: Executors
     outcome: Outcome = field(default_factory=Outcome)
     sources: Sources = field(init=False)

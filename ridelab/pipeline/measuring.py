@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import time
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -44,11 +45,19 @@ class ToMeasure:
     folder: Path | None
 
 
-def measured(asked: ToMeasure) -> Parcel[VehicleGears] | Problem:
+@dataclass(frozen=True)
+class Measured:
+    """A vehicle as measured, and what that took."""
+
+    found: Parcel[VehicleGears]
+    seconds: float
+
+
+def measured(asked: ToMeasure) -> Measured | Problem:
     """Measure a vehicle, or say why that failed; needs no store."""
     from ridelab.gears import measure_vehicle
 
-    vehicle = asked.vehicle
+    began, vehicle = time.perf_counter(), asked.vehicle
     try:
         found = measure_vehicle(
             vehicle.name,
@@ -59,7 +68,7 @@ def measured(asked: ToMeasure) -> Parcel[VehicleGears] | Problem:
         )
     except RidelabError as error:
         return Problem(vehicle.name, "measure", "error", str(error))
-    return packed(found, asked.folder)
+    return Measured(packed(found, asked.folder), time.perf_counter() - began)
 
 
 def measure(context: Context, _settings: Mapping[str, object]) -> None:
@@ -76,9 +85,11 @@ def measure(context: Context, _settings: Mapping[str, object]) -> None:
     for done, (name, result) in enumerate(zip(names, results, strict=True), 1):
         if isinstance(result, Problem):
             store.clear_vehicle(name, [result])
+            context.log("vehicle failed", {"vehicle": name, "reason": result.message})
         else:
-            store.put_vehicle_gears(taken(result), to_do[name])
+            store.put_vehicle_gears(taken(result.found), to_do[name])
             succeeded.add(name)
+            context.log("vehicle measured", {"vehicle": name, "seconds": result.seconds})
         context.listen(Progress("measure", done, len(to_do), name))
     context.outcome = replace(
         context.outcome,
@@ -88,9 +99,7 @@ def measure(context: Context, _settings: Mapping[str, object]) -> None:
     )
 
 
-def _results(
-    context: Context, samples: Mapping[str, int]
-) -> Iterator[Parcel[VehicleGears] | Problem]:
+def _results(context: Context, samples: Mapping[str, int]) -> Iterator[Measured | Problem]:
     """Yield what comes of each vehicle, in this order; ``samples`` of each."""
     executor = context.executors.chosen(len(samples), _SECONDS_A_SAMPLE * sum(samples.values()))
     folder = executor.folder()

@@ -37,6 +37,7 @@ def query(context: Context, step: Step) -> None:
         message = str(error).removeprefix(f"{store.path}: ")
         problems = [Problem(step.source, stage, "error", message)]
         context.outcome = replace(context.outcome, failed=(*context.outcome.failed, step.name))
+        context.log("query failed", {"query": step.name, "reason": message})
     store.put_problems(stage, problems)
     context.listen(Progress(step.name, 1, 1, step.name))
 

@@ -69,7 +69,7 @@ def _taken(
     executor = context.executors.chosen(len(sights), sum(map(_seconds, sights)))
     looking = Looking(readings, shelf, executor.folder())
     looked = in_order(executor.results(looking, sights, _AHEAD))
-    intake = Intake(context.store, shelf)
+    intake = Intake(context.store, shelf, context.log)
     files: list[StoredFile] = []
     told, everything = 0, len(sights)
     context.listen(Progress("read", 0, everything))

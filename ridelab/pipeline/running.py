@@ -9,9 +9,10 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from ridelab.campaign import service_problems, torque_problems, wheel_problems
-from ridelab.pipeline.context import Context, PlannedStage, Progress
+from ridelab.pipeline.context import Context, PlannedStage
 from ridelab.pipeline.executors import Executors
 from ridelab.pipeline.querying import plan_query, query
+from ridelab.pipeline.recording import recorded
 from ridelab.pipeline.sources import Sources
 from ridelab.pipeline.stages import STAGES
 from ridelab.store import Store
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from ridelab.campaign import Campaign
-    from ridelab.pipeline.context import Listen, Outcome
+    from ridelab.pipeline.context import Listen, Log, Outcome
     from ridelab.pipeline.specification import Pipeline, Step
 
 
@@ -52,6 +53,7 @@ def run(
     now: Callable[[], float] = time.perf_counter,
     today: date | None = None,
     workers: int = 1,
+    log: Log | None = None,
 ) -> Outcome:
     """Run a pipeline over a campaign; the store is made if it is not there.
 
@@ -59,25 +61,32 @@ def run(
     is the clock that ``Outcome.seconds`` is taken from, ``today`` the day that services are due
     by, today in UTC where not given. ``workers``: processes that read files and measure vehicles;
     more than one only from a script that guards its main module, as ``multiprocessing`` asks.
+    ``log`` is told what happens, ``listen`` how far it is.
 
     Raises:
         StoreError: the store cannot be used; StoreBusy where another run holds it.
         OSError: the report cannot be written.
     """
     with Store.open(store_path) as store, closing(Executors(workers, store_path)) as executors:
-        context = Context(campaign, store, out_dir, listen or _deaf, executors)
-        store.put_campaign(campaign)
-        store.put_day(today or datetime.now(UTC).date())
-        store.put_problems("service", service_problems(campaign))
-        store.put_problems("wheel", wheel_problems(campaign))
-        store.put_problems("torque", torque_problems(campaign))
-        for step in pipeline.steps:
-            started = now()
-            _run(step, context)
-            seconds = context.outcome.seconds
-            spent = seconds.get(step.name, 0.0) + now() - started
-            context.outcome = replace(context.outcome, seconds={**seconds, step.name: spent})
+        context = Context(campaign, store, out_dir, listen or _deaf, log or _deaf, executors)
+        with recorded(context, pipeline.name, workers, now):
+            store.put_campaign(campaign)
+            store.put_day(today or datetime.now(UTC).date())
+            store.put_problems("service", service_problems(campaign))
+            store.put_problems("wheel", wheel_problems(campaign))
+            store.put_problems("torque", torque_problems(campaign))
+            for step in pipeline.steps:
+                _timed(step, context, now)
         return context.outcome
+
+
+def _timed(step: Step, context: Context, now: Callable[[], float]) -> None:
+    started = now()
+    _run(step, context)
+    took, seconds = now() - started, context.outcome.seconds
+    spent = seconds.get(step.name, 0.0) + took
+    context.outcome = replace(context.outcome, seconds={**seconds, step.name: spent})
+    context.log("stage done", {"stage": step.name, "seconds": took})
 
 
 def _run(step: Step, context: Context) -> None:
@@ -95,5 +104,5 @@ def _planned(step: Step, campaign: Campaign, sources: Sources | None) -> Planned
     return STAGES[step.name].plan(campaign, store, step.settings)
 
 
-def _deaf(_progress: Progress, /) -> None:
+def _deaf(*_told: object) -> None:
     """Take no note."""

@@ -49,7 +49,7 @@ _APART = frozenset(
         "claims", "files", "gear_losses", "ladder_health", "pooled_claims", "problems",
         "replay_differences", "replayed_gear_use", "replayed_vehicles", "replays",
         "stated_services", "test_ride_plan",
-        "told_on", "unassigned_rides", "verdicts",
+        "reading_times", "run_stages", "runs", "told_on", "unassigned_rides", "verdicts",
     }
 )  # fmt: skip
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
+    from ridelab.pipeline.context import Log
     from ridelab.pipeline.parcels import Parcel
     from ridelab.pipeline.readers import Readings
     from ridelab.pipeline.sighting import Shelf, Sight
@@ -82,6 +83,7 @@ class Looking:
                 yield Found(file, refusal=without_path(error, sight.location))
 
     def _one(self, content: Content, file: StoredFile) -> Found:
+        began = time.perf_counter()
         whole = file
         if content.inside:
             file = _member(file, content)
@@ -94,15 +96,17 @@ class Looking:
                 return Found(whole, left_out=content.inside)
             return Found(file, refusal=without_path(error, content.path))
         file = replace(file, status="ride", sha256=ride.sha256, reader=reading.reader)
-        parcel = packed(ReadFile(file, ride, _road(ride)), self.folder)
+        road = _road(ride)
+        read = ReadFile(file, ride, road, seconds=time.perf_counter() - began)
+        parcel = packed(read, self.folder)
         return Found(file, parcel, len(ride.samples))
 
 
 class Intake:
     """Takes what was found in files, in their order, and stores it some rides at a time."""
 
-    def __init__(self, store: Store, shelf: Shelf) -> None:
-        self._store, self._shelf = store, shelf
+    def __init__(self, store: Store, shelf: Shelf, log: Log) -> None:
+        self._store, self._shelf, self._log = store, shelf, log
         self._waiting: list[ReadFile] = []
         self._samples, self._since = 0, time.monotonic()
 
@@ -135,6 +139,8 @@ class Intake:
     def store(self) -> None:
         """Store all that was taken and is not stored yet, in one transaction."""
         self._store.put_files(self._waiting)
+        for read in self._waiting:
+            self._log(*_event(read))
         self._waiting, self._samples, self._since = [], 0, time.monotonic()
 
     def _content(self, found: Found) -> StoredFile:
@@ -164,6 +170,17 @@ class Intake:
         problems = (Problem(file.path, "read", "warning", told),) if left_out else ()
         self._waiting.append(ReadFile(file, problems=problems))
         return file
+
+
+def _event(read: ReadFile) -> tuple[str, dict[str, object]]:
+    """Return what happened to a file, and the facts of it."""
+    facts: dict[str, object] = {"path": read.file.path, "vehicle": read.file.vehicle}
+    if read.refusal:
+        return "file set aside", facts | {"reason": read.refusal}
+    if read.ride is None:
+        return "archive read", facts
+    ride = {"ride": read.ride.sha256, "samples": len(read.ride.samples), "seconds": read.seconds}
+    return "file read", facts | ride
 
 
 def _road(ride: Ride) -> Road:

@@ -25,6 +25,7 @@ Status = Literal["ride", "set aside", "duplicate", "archive"]
 READER = ridelab.__version__
 _OF_A_RIDE = (
     "recorded_rides", "recorded_samples", "pauses", "gear_changes", "moments", "ride_profiles",
+    "reading_times",
 )  # fmt: skip
 _INFERRED_OF_A_RIDE = ("inferred_rides", "engaged_samples", "lag_curves", "shifts")
 _SENSORS_APART = ", "
@@ -60,7 +61,7 @@ class ReadFile(NamedTuple):
     """A file with what was found in it: a ride with its moments and its road, or a refusal.
 
     Neither for an archive, the members of which are files of their own. ``problems`` tell what was
-    odd beside those of the ride.
+    odd beside those of the ride; ``seconds``: what reading it took.
     """
 
     file: StoredFile
@@ -68,6 +69,7 @@ class ReadFile(NamedTuple):
     road: Road | None = None
     refusal: str = ""
     problems: tuple[Problem, ...] = ()
+    seconds: float | None = None
 
     @property
     def told(self) -> tuple[Problem, ...]:
@@ -133,6 +135,8 @@ def _rows(read: ReadFile) -> Iterator[tuple[str, pl.DataFrame]]:
     if road is not None:
         yield "moments", _of_ride(ride, road.moments)
         yield "ride_profiles", _of_ride(ride, road.profile)
+    if read.seconds is not None:
+        yield "reading_times", _of_ride(ride, pl.DataFrame({"seconds": [read.seconds]}))
 
 
 def _forget(database: Database, rides: Sequence[str]) -> None:

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, NamedTuple
 import polars as pl
 
 from ridelab.errors import UsageError, nearest
-from ridelab.store import inferred, notes, queries, recordings, schema, stated, writing
+from ridelab.store import inferred, notes, queries, recordings, runs, schema, stated, writing
 from ridelab.store.database import Database, plainly
 from ridelab.store.recordings import ReadFile
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
-    from datetime import date
+    from datetime import date, datetime
     from types import TracebackType
 
     from ridelab.campaign import Campaign
@@ -225,6 +225,16 @@ class Store:
     def put_day(self, day: date) -> None:
         """Store the day of this run, for what depends on it."""
         self.replace("told_on", pl.DataFrame({"day": [day]}))
+
+    def begin_run(self, started_at: datetime, pipeline: str, workers: int) -> int:
+        """Remember a run that begins; return its number."""
+        return runs.begin(self._database, started_at, pipeline, workers)
+
+    def end_run(
+        self, run: int, facts: Mapping[str, int | float], stages: Mapping[str, float]
+    ) -> None:
+        """Remember how a run ended: by column of ``runs``, and seconds of its stages in order."""
+        runs.end(self._database, run, facts, stages)
 
     def put_problems(self, stage: str, problems: Iterable[Problem]) -> None:
         """Replace what a stage told about the campaign as a whole."""
