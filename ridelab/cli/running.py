@@ -157,7 +157,7 @@ def _print(outcome: Outcome, here: Place) -> None:
     with open_to_read(here.store) as store:
         print_answers(store, here, outcome)
         say(files_line(outcome))
-        say(time_line(outcome))
+        say_prose(time_line(outcome))
         if outcome.report:
             say(f"report: {_near(outcome.report)}")
         if outcome.exit_code == SET_ASIDE:

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import signal
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import ridelab
 from ridelab.errors import RidelabError, StoreError
+from ridelab.interruption import asked_by
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from ridelab.pipeline.context import Context, Outcome
 
-_INTERRUPTED, _FAILED = 130, 1
+#: Exit code of what failed, and of what a signal ended, less its number.
+_FAILED, _BY_SIGNAL = 1, 128
 
 
 @contextmanager
@@ -44,7 +47,9 @@ def recorded(
 def _code(error: BaseException) -> int:
     if isinstance(error, RidelabError):
         return error.exit_code
-    return _INTERRUPTED if isinstance(error, KeyboardInterrupt) else _FAILED
+    if isinstance(error, KeyboardInterrupt):
+        return _BY_SIGNAL + (asked_by() or signal.SIGINT)
+    return _FAILED
 
 
 def _counted(outcome: Outcome) -> dict[str, int | float]:

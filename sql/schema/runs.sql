@@ -28,5 +28,5 @@ comment on column runs.set_aside is 'files that cannot be used, now or known fro
 comment on column runs.measured is 'vehicles measured, null likewise [count]';
 comment on column runs.kept is 'vehicles of which nothing had changed, null likewise [count]';
 comment on column runs.failed is 'vehicles, queries and the like that went wrong, null likewise [count]';
-comment on column runs.exit_code is 'how it ended: 0 done, 1 failed, 3 something was set aside, 130 interrupted; null where it was killed or is under way [code]';
+comment on column runs.exit_code is 'how it ended: 0 done, 1 failed, 3 something was set aside, 130 interrupted; null where it was cut off or is under way [code]';
 comment on column runs.seconds is 'how long it took, null likewise [s]';
