@@ -14,6 +14,7 @@ from ridelab.report.use_words import (
     band,
     comfort,
     frequent_shifts,
+    levers,
     most_used,
     place,
     shifting,
@@ -66,6 +67,8 @@ def _print_vehicle(used: Sequence[Row], told: dict[str, list[Row]], printer: Pri
         say_prose(shifting(told["shift_habits"][0], printer))
     if told["shift_pairs"]:
         say_prose(frequent_shifts(told))
+    for use in told["stage_use"]:
+        say_prose(levers(use))
     _print_gears(used, printer)
 
 

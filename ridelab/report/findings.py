@@ -36,6 +36,7 @@ class Use(NamedTuple):
     shift_habits: pl.DataFrame
     shift_pairs: pl.DataFrame
     shift_sequences: pl.DataFrame
+    stage_use: pl.DataFrame
     replays: pl.DataFrame
     replay_differences: pl.DataFrame
     replayed_gear_use: pl.DataFrame

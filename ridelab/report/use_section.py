@@ -29,7 +29,7 @@ from ridelab.report.use_charts import (
     use_by_grade_sentence,
     use_by_grade_table,
 )
-from ridelab.report.use_words import TOLD, comfort, frequent_shifts, most_used, shifting
+from ridelab.report.use_words import TOLD, comfort, frequent_shifts, levers, most_used, shifting
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -71,6 +71,7 @@ def _in_words(vehicle: VehicleFindings, printer: Printer) -> Markup:
     said += [shifting(habits, printer) for habits in told["shift_habits"]]
     if told["shift_pairs"]:
         said.append(frequent_shifts(told))
+    said += [levers(use) for use in told["stage_use"]]
     return bullets(text(f"{one[0].upper()}{one[1:]}.") for one in said)
 
 

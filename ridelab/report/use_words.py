@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 #: Relations that are told in words.
 TOLD = (
     "cadence_habits", "comfortable_cadence", "outside_comfort", "shift_habits", "shift_pairs",
-    "shift_sequences",
+    "shift_sequences", "stage_use",
 )  # fmt: skip
 _KILO = 1000.0
 #: Which gears carry most of the time: as few as reach this share.
@@ -119,6 +119,28 @@ def frequent_shifts(told: Mapping[str, Sequence[Row]]) -> str:
         )
         times = sum(row["times"] for row in simpler)
         said += f"; {count(times, 'detour')} in quick succession, such as {examples}"
+    return said
+
+
+def levers(use: Row) -> str:
+    """Say which of several shifted stages was moved how often; ``use``: a row of ``stage_use``."""
+    shares = [
+        f"{words} {percent(use[key] / use['shifts'])}"
+        for key, words in (
+            ("rear", "the rear alone"), ("front", "the front alone"), ("both_stages", "both"),
+        )
+        if use[key]
+    ]  # fmt: skip
+    said = f"shifted: {', '.join(shares) or 'nothing that could be told'}"
+    if use["passing"]:
+        said += (
+            f" ({count(use['passing'], 'time')} one after the other, most often "
+            f"{use['often_passed']})"
+        )
+    if use["open"]:
+        said += (
+            f"; {percent(use['open'] / use['shifts'])} cannot be told, as combinations share gears"
+        )
     return said
 
 

@@ -102,3 +102,17 @@ def test_detours_are_told_with_the_way_that_would_have_done(
     add_ride(store, "a", [*at(80, 2, 20), *at(80, 4, 4), *at(80, 3, 20)])
     text = " ".join(printed(store, capsys).split())
     assert "1 detour in quick succession, such as 2-4-3 for 2-3" in text
+
+
+def test_levers_of_a_compound_drivetrain_are_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """Which stage was moved, a passage by its combinations, and what shared gears leave open."""
+    store = a_store()
+    for combination, gear in (("30/30", 1), ("45/30", 2), ("30/20", 2), ("45/25", 3), ("30/15", 4)):
+        front = combination.split("/")[0]
+        row = {"drivetrain": "five", "combination": combination, "front": front, "gear": gear}
+        store.add("published_combinations", row | {"ratio": 1.0})
+    gears = (1, 4, 3, 4, 2)
+    add_ride(store, "a", [second for gear in gears for second in at(80, gear, 20)])
+    assert (
+        "shifted: the rear alone 25 %, both 50 %; 25 % cannot be told, as combinations share gears"
+    ) in " ".join(printed(store, capsys).split())
