@@ -10,6 +10,7 @@ from ridelab.cli.text import NO_BREAK, Column, counted, printable
 from ridelab.drivetrain.wheel import ROLLOUT_SPAN
 from ridelab.report.claims import between, claim_in_words, in_units, plus_minus
 from ridelab.report.digits import UNKNOWN, Printer
+from ridelab.report.pooled_words import odd_one, tells_little
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -47,7 +48,7 @@ def print_claims(store: Frames, units: UnitSystem, again: str = "") -> None:
     say_prose(_in_words(pooled))
     for row in pooled:
         if row["odd_vehicle"] is not None:
-            say_prose(_odd(row))
+            say_prose(printable(odd_one(row)))
     say()
     _print_table(list(_rows(pooled, verdicts)), Printer(units))
     say()
@@ -74,14 +75,6 @@ def _verb(word: str, number: int) -> str:
     if word in _PLURAL:
         return word if number == 1 else _PLURAL[word]
     return f"{'is' if number == 1 else 'are'} {word}"
-
-
-def _odd(row: Row) -> str:
-    side = "above" if row["odd_by"] > 0 else "below"
-    return (
-        f"{row['claim']}: {row['odd_vehicle']} is {100 * abs(row['odd_by']):.2g}{NO_BREAK}% {side} "
-        f"the other {row['vehicles'] - 1}: this vehicle, not the drivetrain?"
-    )
 
 
 def _rows(pooled: Sequence[Row], verdicts: Sequence[Row]) -> Iterable[Row]:
@@ -122,16 +115,10 @@ def _print_table(rows: Sequence[Row], printer: Printer) -> None:
 
 
 def _figure(row: Row, printer: Printer) -> str:
-    """Print the mean with its interval; of vehicles that tell little of a mean, what they came to.
-
-    Two vehicles that differ by 3 % make a mean of ± 20 %: true, and no figure for a screen.
-    """
+    """Print the mean with its interval; where that tells little, what vehicles came to."""
     figures = row.get("figures", [])
-    low, high = row["measured_low"], row["measured_high"]
-    if in_units(row) and len(figures) > 1 and low is not None and high is not None:
-        apart = max(figures) - min(figures)
-        if high - low > 2 * apart > 0:
-            return between(row, figures, printer)
+    if in_units(row) and tells_little(row, figures):
+        return between(row, figures, printer)
     return plus_minus(row, printer)
 
 

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 _ROW_PX = 24
 #: What lies further out is drawn at the edge, as an arrow would be.
 _FARTHEST = 6.0
-_LOOK = {
+#: How each verdict is drawn.
+LOOK = {
     "holds": ("holds", "disc"),
     "fails": ("departs", "cross"),
     "undecided": ("doubt", "ring"),
@@ -50,28 +51,10 @@ def claims_chart(verdicts: pl.DataFrame, printer: Printer) -> alt.LayerChart:
 
     rows = _rows(verdicts, printer)
     order = rows["row"].to_list()
-    domain = [-_FARTHEST, _FARTHEST]
-
-    def x(field: str) -> alt.X:
-        return alt.X(
-            f"{field}:Q",
-            scale=alt.Scale(domain=domain, nice=False, clamp=True),
-            axis=alt.Axis(
-                values=[-5, -3, -1, 0, 1, 3, 5],
-                labelExpr="datum.value ? format(datum.value, '+~g') : '0'",
-                grid=False,
-            ),
-            title="measured beside claimed, in tolerances",
-        )
-
     labels = alt.Axis(ticks=False, domain=False, labelLimit=230, grid=False)
     y = alt.Y("row:N", sort=order, title=None, axis=labels)
-    band = (
-        alt.Chart(pl.DataFrame({"low": [-1.0], "high": [1.0]}))
-        .mark_rect(color=light("line"), opacity=0.55, aria=False)
-        .encode(x("low"), alt.X2("high:Q"))
-    )
-    present = {word: sign for word, sign in _LOOK.items() if word in set(rows["verdict"])}
+    x = tolerance_axis
+    present = {word: sign for word, sign in LOOK.items() if word in set(rows["verdict"])}
     look = key("verdict", present)
     bars = (
         alt.Chart(rows)
@@ -84,8 +67,50 @@ def claims_chart(verdicts: pl.DataFrame, printer: Printer) -> alt.LayerChart:
         .encode(x("at"), y, **look, **told())
     )
     words = "Each claim: what was measured, beside what was claimed, in tolerances of the claim."
-    layers = [band, *with_marks(bars, points)]
+    layers = [claim_band(), *with_marks(bars, points)]
     return finished(layered(layers), words, _ROW_PX * max(len(order), 2) + 10)
+
+
+def tolerance_axis(field: str) -> alt.X:
+    """Return the axis of tolerances from what was claimed, as ``in_tolerances`` counts them."""
+    import altair as alt
+
+    return alt.X(
+        f"{field}:Q",
+        scale=alt.Scale(domain=[-_FARTHEST, _FARTHEST], nice=False, clamp=True),
+        axis=alt.Axis(
+            values=[-5, -3, -1, 0, 1, 3, 5],
+            labelExpr="datum.value ? format(datum.value, '+~g') : '0'",
+            grid=False,
+        ),
+        title="measured beside claimed, in tolerances",
+    )
+
+
+def claim_band() -> alt.Chart:
+    """Return the band in which claims hold."""
+    import altair as alt
+
+    chart: alt.Chart = (
+        alt.Chart(pl.DataFrame({"low": [-1.0], "high": [1.0]}))
+        .mark_rect(color=light("line"), opacity=0.55, aria=False)
+        .encode(tolerance_axis("low"), alt.X2("high:Q"))
+    )
+    return chart
+
+
+def in_tolerances(row: dict[str, Any]) -> tuple[float | None, float | None, float | None]:
+    """Return where lower end, value and upper end stand on that axis; ends that are none, at it."""
+    unit = float(row["tolerance"] * abs(row["value"]))
+
+    def place(value: float | None) -> float | None:
+        if value is None or not isfinite(value):
+            return None
+        return max(-_FARTHEST, min(_FARTHEST, (value - float(row["value"])) / unit))
+
+    at = place(row["measured"])
+    low, high = (place(row[f"measured_{end}"]) for end in ("low", "high"))
+    return at if low is None else low, at, at if high is None else high
 
 
 def on_scale(verdicts: pl.DataFrame) -> pl.DataFrame:
@@ -97,7 +122,7 @@ def on_scale(verdicts: pl.DataFrame) -> pl.DataFrame:
         pl.col("measured").is_not_null()
         & pl.col("tolerance").is_not_null()
         & (pl.col("tolerance") * pl.col("value").abs() > 0)
-        & pl.col("verdict").is_in(list(_LOOK))
+        & pl.col("verdict").is_in(list(LOOK))
         & (pl.col("bound").fill_null("about") == "about")
     )
 
@@ -115,17 +140,8 @@ def _rows(verdicts: pl.DataFrame, printer: Printer) -> pl.DataFrame:
 
 
 def _row(row: dict[str, Any], printer: Printer) -> dict[str, object]:
-    unit = float(row["tolerance"] * abs(row["value"]))
-
-    def place(value: float | None) -> float | None:
-        if value is None or not isfinite(value):
-            return None
-        return max(-_FARTHEST, min(_FARTHEST, (value - float(row["value"])) / unit))
-
     name = chart_name(f"{row['claim']}, {row['vehicle']}")
-    at = place(row["measured"])
-    ends = (place(row["measured_low"]), place(row["measured_high"]))
-    low, high = (at if end is None else end for end in ends)
+    low, at, high = in_tolerances(row)
     said = claim_in_words(row)
     claimed = f"{said} {chart_name(row['printed'])}"
     words = f"{name}: {claimed}, measured {measured(row, printer)}: {row['verdict']}"

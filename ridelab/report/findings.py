@@ -137,6 +137,7 @@ class Findings:
 
     vehicles: tuple[VehicleFindings, ...]
     verdicts: pl.DataFrame
+    pooled: pl.DataFrame
     plan: pl.DataFrame
     fleet: Fleet
     problems: pl.DataFrame
@@ -203,7 +204,8 @@ def read_findings(store: Frames) -> Findings:
         )
     plan = store.frame("test_ride_plan")
     fleet = Fleet(*(store.frame(relation) for relation in Fleet._fields))
-    return Findings(tuple(vehicles), _query(store, "verdicts"), plan, fleet, problems)
+    verdicts, pooled = _query(store, "verdicts"), _query(store, "pooled")
+    return Findings(tuple(vehicles), verdicts, pooled, plan, fleet, problems)
 
 
 def _query(store: Frames, name: str) -> pl.DataFrame:

@@ -30,6 +30,7 @@ from ridelab.report.markup import (
     text,
 )
 from ridelab.report.planned import plan_section
+from ridelab.report.pooled_section import pooled_exhibits, pooled_section
 from ridelab.report.vehicles import LADDER
 
 if TYPE_CHECKING:
@@ -110,15 +111,21 @@ def claims_section(findings: Findings, printer: Printer) -> Markup:
         "section",
         heading("h2", text(f"Claims: {tally(findings.verdicts)}"), "claims", "the claims"),
         contradictions(findings.problems),
-        exhibited(claims_exhibits(findings, printer)),
+        exhibited(_all_claims(findings, printer)),
         claims_table(findings.verdicts, printer),
+        pooled_section(findings, printer),
         plan_section(findings.plan, printer),
         id="claims",
     )
 
 
 def claims_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
-    """Yield all claims on one scale."""
+    """Yield all claims on one scale, and those that several vehicles measured."""
+    yield from _all_claims(findings, printer)
+    yield from pooled_exhibits(findings, printer)
+
+
+def _all_claims(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
     if len(drawn := on_scale(findings.verdicts)):
         chart = claims_chart(findings.verdicts, printer)
         yield Exhibit("claims", None, "What was measured beside the claims", SENTENCE, chart, drawn)

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from ridelab.report.chart_parts import finished, key, showing, told, with_marks
+from ridelab.report.drawing import layered, placed
+from ridelab.report.lined import ROW_PX, headed, line, lined
 from ridelab.report.palette import light
 from ridelab.report.replay_rows import ALONE, AS_RIDDEN, BASE, MARKS, OPEN, SHOWN
 
@@ -17,7 +19,6 @@ if TYPE_CHECKING:
 
     from ridelab.report.replay_rows import Group
 
-_ROW_PX = 21
 #: Marks take so much of the width; their values stand behind them.
 _MARKS_SHARE = 0.76
 _LOOK = {
@@ -52,21 +53,8 @@ def replay_chart(groups: Sequence[Group]) -> alt.LayerChart:
     """
     import altair as alt
 
-    rows, headings = _rows(groups)
-    order = list(dict.fromkeys(_in_order(groups)))
-    y = alt.Y(
-        "line:N",
-        sort=None,
-        scale=alt.Scale(domain=order),
-        title=None,
-        axis=alt.Axis(
-            ticks=False,
-            domain=False,
-            grid=False,
-            labelLimit=120,
-            labelExpr="slice(datum.label, indexof(datum.label, '|') + 1)",
-        ),
-    )
+    rows, lines = _rows(groups)
+    y = lined(lines)
 
     def x(field: str) -> alt.X:
         return alt.X(
@@ -77,7 +65,8 @@ def replay_chart(groups: Sequence[Group]) -> alt.LayerChart:
     alone = rows.filter(pl.col("kind") == ALONE)
     look = key("kind", {one: sign for one, sign in _LOOK.items() if one in set(rows["kind"])}, 2)
     layers = [
-        *_grounds(rows, headings, x("zero"), y),
+        headed([group.heading for group in groups], y),
+        *_grounds(rows, x("zero"), y),
         *_bars(compared, x("low"), y, look),
         *_amounts(alone, x("at"), y),
         *with_marks(
@@ -87,43 +76,31 @@ def replay_chart(groups: Sequence[Group]) -> alt.LayerChart:
         ),
     ]
     words = "Each figure of all drivetrains, the ridden one first, on a scale of its own."
-    return finished(alt.LayerChart(layer=layers), words, _ROW_PX * len(order) + 6)
+    return finished(layered(layers), words, ROW_PX * len(lines) + 6)
 
 
-def _rows(groups: Sequence[Group]) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Return all marks and all headings; a line is known by its group and drivetrain."""
-    marks = [
-        mark | {"line": f"{place}|{mark['line']}"}
-        for place, group in enumerate(groups)
-        for mark in group.marks
-    ]
-    headings = [
-        {"line": f"{place}|", "heading": group.heading} for place, group in enumerate(groups)
-    ]
-    return pl.DataFrame(marks, schema=MARKS), pl.DataFrame(headings)
+def _rows(groups: Sequence[Group]) -> tuple[pl.DataFrame, list[str]]:
+    """Return all marks, and all lines in their order."""
+    marks: list[dict[str, Any]] = []
+    lines: list[str] = []
+    for block, group in enumerate(groups):
+        own = [mark | {"line": line(block, mark["line"])} for mark in group.marks]
+        lines += [line(block, ""), *dict.fromkeys(mark["line"] for mark in own)]
+        marks += own
+    return pl.DataFrame(marks, schema=MARKS), lines
 
 
-def _in_order(groups: Sequence[Group]) -> list[str]:
-    lines = []
-    for place, group in enumerate(groups):
-        lines += [f"{place}|", *(f"{place}|{mark['line']}" for mark in group.marks)]
-    return lines
-
-
-def _grounds(rows: pl.DataFrame, headings: pl.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
-    """Return the headings, the zero of each line, and the values behind the marks."""
+def _grounds(rows: pl.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    """Return the zero of each line, and the values behind the marks."""
     import altair as alt
 
     zero = rows.unique("line", maintain_order=True).select("line", zero=pl.lit(0.0))
-    tick: dict[str, Any] = {"orient": "vertical", "size": _ROW_PX, "aria": False}
+    tick: dict[str, Any] = {"orient": "vertical", "size": ROW_PX, "aria": False}
     return [
-        alt.Chart(headings)
-        .mark_text(align="left", fontSize=12, dy=3, color=light("ink"), fontWeight=600, aria=False)
-        .encode(y, alt.Text("heading:N"), x=alt.value(0)),
         alt.Chart(zero).mark_tick(color=light("line"), thickness=1, **tick).encode(x, y),
         alt.Chart(rows.filter(pl.col("value") != ""))
         .mark_text(align="right", fontSize=12, color=light("ink"), aria=False)
-        .encode(y, alt.Text("value:N"), x=alt.value("width")),
+        .encode(y, alt.Text("value:N"), x=placed("X", "width")),
     ]
 
 
@@ -145,15 +122,15 @@ def _bars(compared: pl.DataFrame, x: alt.X, y: alt.Y, look: dict[str, Any]) -> l
         .mark_circle(color=light("page"), opacity=1, size=100, aria=False)
         .encode(showing(x, "at"), y)
     )
-    line = alt.Chart(based).mark_tick(
+    upright = alt.Chart(based).mark_tick(
         orient="vertical",
-        size=_ROW_PX,
+        size=ROW_PX,
         thickness=1.5,
         opacity=1,
         color=light("published"),
         aria=False,
     )
-    return with_marks(*bars, line.encode(x, y), behind_rings)
+    return with_marks(*bars, upright.encode(x, y), behind_rings)
 
 
 def _amounts(alone: pl.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:

@@ -19,6 +19,7 @@ from ridelab.report.chart_parts import (
     with_marks,
 )
 from ridelab.report.digits import NO_BREAK, Printer, duration, percent
+from ridelab.report.drawing import layered, placed
 from ridelab.report.markup import Column, Markup, Row, name, table, text
 from ridelab.report.palette import light
 from ridelab.report.replay_rows import AHEAD, HABIT, name_of
@@ -74,7 +75,7 @@ def replay_gears_chart(use: pl.DataFrame, printer: Printer) -> alt.LayerChart:
         alt.Chart(lines).mark_rule(color=light("line"), aria=False).encode(y),
         alt.Chart(lines)
         .mark_text(align="left", baseline="top", fontSize=12, color=light("ink"), aria=False)
-        .encode(head, alt.Text("said:N"), x=alt.value(0)),
+        .encode(head, alt.Text("said:N"), x=placed("X", 0)),
         alt.Chart(_tallest(driven))
         .mark_text(baseline="bottom", dy=-2, fontSize=11, color=light("quiet"), aria=False)
         .encode(x, head, alt.Text("shown:N")),
@@ -84,7 +85,7 @@ def replay_gears_chart(use: pl.DataFrame, printer: Printer) -> alt.LayerChart:
         ),
     ]
     words = "Share of the driving in each gear of each drivetrain, at its development."
-    return finished(alt.LayerChart(layer=layers), words, _LINE_PX * len(lines))
+    return finished(layered(layers), words, _LINE_PX * len(lines))
 
 
 def replay_gears_sentence(use: pl.DataFrame) -> str:
