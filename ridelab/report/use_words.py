@@ -31,6 +31,11 @@ _WHYS = {
     "none chosen": "another gear would have been within",
     "step too wide": "the next gear is too far",
 }
+_STEPLESS_WHYS = {
+    "no gear left": "the range ended",
+    "none chosen": "another ratio would have been within",
+    "step too wide": "no ratio in between",
+}
 
 
 def most_used(used: Sequence[Row]) -> str:
@@ -75,7 +80,8 @@ def _side(side: str, outside: Sequence[Row]) -> str:
     rows = [row for row in outside if row["side"] == side and row["share"]]
     if not rows:
         return ""
-    reasons = ", ".join(f"{_WHYS[row['why']]} {percent(row['share'])}" for row in rows)
+    whys = _STEPLESS_WHYS if rows[0]["stepless"] else _WHYS
+    reasons = ", ".join(f"{whys[row['why']]} {percent(row['share'])}" for row in rows)
     return f"{_SIDES[side]} {percent(sum(row['share'] for row in rows))} ({reasons})"
 
 

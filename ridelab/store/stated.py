@@ -58,6 +58,9 @@ _COMBINATIONS = pl.Schema(
         "ratio": pl.Float64(),
     }
 )
+_SPANS = pl.Schema(
+    {"drivetrain": pl.String(), "lowest_ratio": pl.Float64(), "highest_ratio": pl.Float64()}
+)
 _CLAIMS = pl.Schema(
     {
         "claim": pl.String(),
@@ -115,6 +118,19 @@ def published_combinations(campaign: Campaign) -> pl.DataFrame:
         for setting, ratio in zip(gear.settings, gear.members, strict=True)
     ]
     return pl.DataFrame(rows, schema=_COMBINATIONS, orient="row")
+
+
+def published_spans(campaign: Campaign) -> pl.DataFrame:
+    """Return the rows of ``published_spans``: of stepless drivetrains, holes left out."""
+    rows: list[tuple[str, float, float]] = []
+    for drivetrain in campaign.drivetrains:
+        ladder = campaign.ladder(drivetrain)
+        if ladder.continuous is not None:
+            low, high = ladder.continuous
+            starts = [low, *(above for _, above in ladder.holes)]
+            ends = [*(below for below, _ in ladder.holes), high]
+            rows += [(drivetrain, *span) for span in zip(starts, ends, strict=True)]
+    return pl.DataFrame(rows, schema=_SPANS, orient="row")
 
 
 def _front(setting: str) -> str:

@@ -211,6 +211,7 @@ class Store:
             stated.replace(self._database, "published_gears", stated.published_gears(campaign))
             combinations = stated.published_combinations(campaign)
             stated.replace(self._database, "published_combinations", combinations)
+            stated.replace(self._database, "published_spans", stated.published_spans(campaign))
             if not stated.claims(campaign).equals(self.frame("claims")):
                 self._database.execute(
                     "delete from claims; delete from verdicts; delete from test_ride_plan; "

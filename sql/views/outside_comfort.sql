@@ -1,65 +1,71 @@
 -- outside_comfort: one row a vehicle, side and reason, how long its rider turned too slowly or fast.
 --
--- At the same speed another gear would have asked cadence × ratio engaged / ratio of the other.
--- none chosen: some gear would have made the cadence comfortable. no gear left: even the last gear
--- of that side would not (spun out at the top, over-geared at the bottom). step too wide: the next
--- gears lie on either side of comfort, and none in it.
+-- At the same speed another gear would have asked cadence × ratio engaged / ratio of the other; on a
+-- stepless drivetrain developments do the same.
+-- none chosen: some gear or ratio would have made the cadence comfortable. no gear left: even the
+-- last one of that side would not (spun out at the top, over-geared at the bottom). step too wide:
+-- what can be had lies on either side of comfort, and nothing in it.
 create view outside_comfort as
 with ridden as (
     select
         recorded_rides.vehicle,
-        ridden_cadences.gear,
+        inferred_vehicles.stepless,
         ridden_cadences.cadence_rpm,
+        coalesce(engaged.ratio, ridden_cadences.development_m) as engaged,
         sum(ridden_cadences.seconds) as seconds
     from ridden_cadences
     inner join recorded_rides using (ride)
-    where ridden_cadences.gear is not null
+    left join inferred_vehicles on recorded_rides.vehicle = inferred_vehicles.vehicle
+    left join all_gears as engaged
+        on recorded_rides.vehicle = engaged.vehicle and ridden_cadences.gear = engaged.gear
+    where
+        engaged.ratio is not null
+        or (inferred_vehicles.stepless and ridden_cadences.development_m is not null)
     group by all
 ),
 
 beside as (
     select
-        ridden.*,
+        ridden.vehicle,
+        coalesce(ridden.stepless, false) as stepless,
+        ridden.cadence_rpm,
+        ridden.seconds,
+        ridden.cadence_rpm * ridden.engaged as pace,
         comfortable_cadence.low_rpm,
         comfortable_cadence.high_rpm,
-        engaged.ratio,
-        ladder.lowest_ratio,
-        ladder.highest_ratio,
-        ladder.ratios
+        can.lowest,
+        can.highest,
+        can.spans
     from ridden
     inner join comfortable_cadence
         on ridden.vehicle = comfortable_cadence.vehicle and comfortable_cadence.low_rpm is not null
-    inner join all_gears as engaged
-        on ridden.vehicle = engaged.vehicle and ridden.gear = engaged.gear
     inner join (
         select
             vehicle,
-            min(ratio) as lowest_ratio,
-            max(ratio) as highest_ratio,
-            list(ratio) as ratios
-        from all_gears
+            min(low) as lowest,
+            max(high) as highest,
+            list({'low': low, 'high': high}) as spans
+        from all_spans
         group by vehicle
-    ) as ladder
-        on ridden.vehicle = ladder.vehicle
+    ) as can
+        on ridden.vehicle = can.vehicle
 ),
 
 judged as (
     select
         vehicle,
+        stepless,
         seconds,
         case when cadence_rpm < low_rpm then 'below' when cadence_rpm > high_rpm then 'above' end
         as side,
         -- Too slow wants a lower gear, too fast a higher one.
         case
-            when
-                cadence_rpm * ratio / lowest_ratio < low_rpm
-                or cadence_rpm * ratio / highest_ratio > high_rpm
-                then 'no gear left'
+            when pace / lowest < low_rpm or pace / highest > high_rpm then 'no gear left'
             when
                 len(
                     list_filter(
-                        ratios,
-                        lambda other: cadence_rpm * ratio / other between low_rpm and high_rpm
+                        spans,
+                        lambda span: pace / span.high <= high_rpm and pace / span.low >= low_rpm
                     )
                 ) > 0
                 then 'none chosen'
@@ -69,7 +75,9 @@ judged as (
 ),
 
 totals as (
-    select vehicle, sum(seconds) as seconds from judged group by vehicle
+    select vehicle, any_value(stepless) as stepless, sum(seconds) as seconds
+    from judged
+    group by vehicle
 )
 
 select
@@ -77,18 +85,20 @@ select
     sides.side,
     reasons.why,
     coalesce(sum(judged.seconds), 0) as seconds,
-    coalesce(sum(judged.seconds), 0) / totals.seconds as share
+    coalesce(sum(judged.seconds), 0) / totals.seconds as share,
+    totals.stepless
 from totals
 cross join (values ('below'), ('above')) as sides (side)
 cross join (values ('no gear left'), ('none chosen'), ('step too wide')) as reasons (why)
 left join judged
     on totals.vehicle = judged.vehicle and sides.side = judged.side and reasons.why = judged.why
-group by totals.vehicle, sides.side, reasons.why, totals.seconds
+group by totals.vehicle, sides.side, reasons.why, totals.seconds, totals.stepless
 order by totals.vehicle, sides.side desc, reasons.why;
 
-comment on view outside_comfort is 'time outside the comfortable cadence, and why; one row a vehicle, side and reason; none where gears or comfort are not known';
+comment on view outside_comfort is 'time outside the comfortable cadence, and why; one row a vehicle, side and reason; none where gears (or, stepless, developments) or comfort are not known';
 comment on column outside_comfort.vehicle is 'vehicle [name]';
 comment on column outside_comfort.side is 'below or above the comfortable cadence [word]';
-comment on column outside_comfort.why is 'no gear left, none chosen (another would have been comfortable) or step too wide [word]';
+comment on column outside_comfort.why is 'no gear left (stepless: the range ended, as published, else as ridden), none chosen (another would have been comfortable) or step too wide [word]';
 comment on column outside_comfort.seconds is 'time that the crank drove in such a cadence [s]';
-comment on column outside_comfort.share is 'of the time that the crank drove in a gear [1]';
+comment on column outside_comfort.share is 'of the time that the crank drove in a gear, or at a known development where stepless [1]';
+comment on column outside_comfort.stepless is 'whether the vehicle was ridden stepless [true/false]';

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 
 from tests.analysis.used import FIVE, a_store, add_ride, computed
+
+if TYPE_CHECKING:
+    from tests.report.fabricated import FabricatedStore
 
 
 def at(cadence: float, gear: int, seconds: int) -> list[dict[str, float | int]]:
@@ -103,6 +108,69 @@ def test_measured_ratios_decide_before_published_ones() -> None:
     told = {(row["side"], row["why"]): row["share"] for row in _told(store)}
     assert told["above", "step too wide"] == 1.0
     assert FIVE[3] / FIVE[2] == 1.25
+
+
+@pytest.mark.parametrize(
+    ("cadence", "development_m", "side", "why"),
+    [
+        # pace = cadence × development; 3.0 to 6.0 m can be had, comfort is 60 to 90 rpm
+        pytest.param(100, 4.0, "above", "none chosen", id="6 m would ask 67 rpm"),
+        pytest.param(100, 5.9, "above", "no gear left", id="6 m would ask 98 rpm"),
+        pytest.param(50, 4.0, "below", "none chosen", id="3 m would ask 67 rpm"),
+        pytest.param(50, 3.1, "below", "no gear left", id="3 m would ask 52 rpm"),
+    ],
+)
+def test_why_a_stepless_rider_is_outside(
+    cadence: int, development_m: float, side: str, why: str
+) -> None:
+    """By the published ends: ratios of 1.5 to 3 on a wheel of 2 m."""
+    store = stepless((1.5, 3.0))
+    add_ride(store, "a", [*steplessly(cadence, development_m, 30), *steplessly(75, 4.0, 70)])
+    rows = _told(store)
+    assert {row["stepless"] for row in rows} == {True}
+    shares = {(row["side"], row["why"]): row["share"] for row in rows}
+    assert shares.pop((side, why)) == pytest.approx(0.3)
+    assert set(shares.values()) == {0.0}
+
+
+def test_hole_between_stepless_spans_is_too_wide_a_step() -> None:
+    """2 to 3 m and 5 to 8 m: at 95 rpm and 3 m, pace 285, comfort would be 3.2 to 4.75 m."""
+    store = stepless((1.0, 1.5), (2.5, 4.0))
+    add_ride(store, "a", [*steplessly(95, 3.0, 10), *steplessly(75, 5.5, 10)])
+    told = {(row["side"], row["why"]): row["share"] for row in _told(store)}
+    assert told["above", "step too wide"] == 0.5
+
+
+def test_without_papers_the_range_is_as_ridden() -> None:
+    """From 3 m to 6 m, a stray sample beyond left out: at 6 m and 100 rpm none longer is known."""
+    store = stepless()
+    road = [*steplessly(75, 3.0, 500), *steplessly(100, 6.0, 500), *steplessly(75, 9.0, 1)]
+    add_ride(store, "a", road)
+    told = {(row["side"], row["why"]): row["share"] for row in _told(store)}
+    assert told["above", "no gear left"] == pytest.approx(500 / 1001)
+    [span] = store.frame("all_spans").to_dicts()
+    assert span == {
+        "vehicle": "heron", "low": pytest.approx(3.0), "high": pytest.approx(6.0),
+        "known_by": "ridden",
+    }  # fmt: skip
+
+
+def stepless(*spans: tuple[float, float]) -> FabricatedStore:
+    """A vehicle ridden stepless on a wheel of 2 m, its spans of ratios published, if any."""
+    store = a_store(stepless=True)
+    store.run(
+        "update stated_vehicles set comfortable_low_rpm = 60, comfortable_high_rpm = 90, "
+        "stated_rollout_m = 2; update inferred_vehicles set effective_rollout_m = null"
+    )
+    for low, high in spans:
+        row = {"drivetrain": "five", "lowest_ratio": low, "highest_ratio": high}
+        store.add("published_spans", row)
+    return store
+
+
+def steplessly(cadence: float, development_m: float, seconds: int) -> list[dict[str, float]]:
+    """Seconds at one cadence and development."""
+    return [{"cadence_rpm": cadence, "development_m": development_m}] * seconds
 
 
 def _told(store: object) -> list[dict[str, object]]:

@@ -116,3 +116,26 @@ def test_levers_of_a_compound_drivetrain_are_told(capsys: pytest.CaptureFixture[
     assert (
         "shifted: the rear alone 25 %, both 50 %; 25 % cannot be told, as combinations share gears"
     ) in " ".join(printed(store, capsys).split())
+
+
+def test_stepless_rider_is_told_whether_the_range_ended(capsys: pytest.CaptureFixture[str]) -> None:
+    """At 6 m, the end, 100 rpm; at 4 m 50 rpm, where 3 m would have asked 67."""
+    store = a_store(stepless=True)
+    store.run("update stated_vehicles set comfortable_low_rpm = 60, comfortable_high_rpm = 90")
+    store.run("update stated_vehicles set stated_rollout_m = 2")
+    store.run("update inferred_vehicles set effective_rollout_m = null")
+    span = {"drivetrain": "five", "lowest_ratio": 1.5, "highest_ratio": 3.0}
+    store.add("published_spans", span)
+    ways = ((100.0, 6.0, 10), (50.0, 4.0, 20), (75.0, 4.0, 70))
+    add_ride(
+        store,
+        "a",
+        [
+            {"cadence_rpm": cadence, "development_m": metres}
+            for cadence, metres, seconds in ways
+            for _ in range(seconds)
+        ],
+    )
+    text = " ".join(printed(store, capsys).split())
+    assert "faster 10 % (the range ended 10 %)" in text
+    assert "slower 20 % (another ratio would have been within 20 %)" in text
