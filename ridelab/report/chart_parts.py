@@ -42,6 +42,7 @@ _MARKS = (
 )
 _ENOUGH_MARKS = 4
 _MARGIN = 0.04  # of the scale, free at either end
+_APART_PX = 4  # between two numbers below an axis
 _LEAST_GAP = 0.05  # of the scale, between two gear numbers: on a phone closer ones would touch
 
 
@@ -113,7 +114,7 @@ def gear_axis(gears: Sequence[int]) -> alt.X:
     return alt.X(
         "gear:O",
         scale=alt.Scale(type="band", domain=sorted(set(gears))),
-        axis=alt.Axis(labelAngle=0, labelOverlap=True, grid=False),
+        axis=alt.Axis(labelAngle=0, labelOverlap=True, labelSeparation=_APART_PX, grid=False),
         title="gear",
     )
 

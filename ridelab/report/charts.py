@@ -124,7 +124,9 @@ def deviations(ladder: pl.DataFrame, units: UnitSystem = "metric") -> alt.LayerC
     scale = alt.Scale(domain=[-limit, limit], nice=False)
     axis = alt.Axis(tickCount=5, labelExpr="datum.value ? format(datum.value, '+~g') : '0'")
     title = "measured over published, %"
-    x, look = gear_axis(ladder["gear"].to_list()), key("fit", _FITS)
+    found = set(rows["fit"])
+    look = key("fit", {fit: sign for fit, sign in _FITS.items() if fit in found}, columns=2)
+    x = gear_axis(ladder["gear"].to_list())
     zero = (
         alt.Chart(pl.DataFrame({"zero": [0.0]}))
         .mark_rule(color=light("published"), strokeWidth=2, aria=False)

@@ -51,7 +51,7 @@ def claims_chart(verdicts: pl.DataFrame, printer: Printer) -> alt.LayerChart:
 
     rows = _rows(verdicts, printer)
     order = rows["row"].to_list()
-    labels = alt.Axis(ticks=False, domain=False, labelLimit=230, grid=False)
+    labels = alt.Axis(ticks=False, domain=False, labelLimit=180, grid=False)
     y = alt.Y("row:N", sort=order, title=None, axis=labels)
     x = tolerance_axis
     present = {word: sign for word, sign in LOOK.items() if word in set(rows["verdict"])}
@@ -82,6 +82,7 @@ def tolerance_axis(field: str) -> alt.X:
             values=[-5, -3, -1, 0, 1, 3, 5],
             labelExpr="datum.value ? format(datum.value, '+~g') : '0'",
             grid=False,
+            titleAnchor="end",  # on a phone it is longer than the axis
         ),
         title="measured beside claimed, in tolerances",
     )

@@ -107,7 +107,7 @@ def _problems(caption: Markup, problems: pl.DataFrame) -> Markup:
         Column("File or vehicle"),
         Column("Weight"),
         Column("Stage"),
-        Column("What was found"),
+        Column("What was found", "prose"),
     ]
     rows = (
         Row(
@@ -120,7 +120,7 @@ def _problems(caption: Markup, problems: pl.DataFrame) -> Markup:
         )
         for row in problems.iter_rows(named=True)
     )
-    return table(caption, columns, rows)
+    return table(caption, columns, rows, cards=True)
 
 
 def meaning_section() -> Markup:

@@ -13,7 +13,6 @@ from ridelab.report.exhibit import Exhibit
 from ridelab.report.figures import exhibited
 from ridelab.report.fleet_words import (
     ALL_WELL,
-    all_together,
     day,
     needs_hands,
     ridden_of,
@@ -70,7 +69,6 @@ def fleet_section(findings: Findings, printer: Printer) -> Markup:
     return tag(
         "section",
         heading("h2", text("The fleet"), "fleet", "the fleet"),
-        paragraph(text(f"{all_together(rows, printer)}.")),
         _needs(needs_hands(fleet, printer)),
         table(
             text("All vehicles side by side"),

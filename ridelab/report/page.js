@@ -87,7 +87,7 @@
   };
   const land = () => {
     if (!sought) return;
-    const spot = (sought.matches("section") && sought.querySelector("h2, h3")) || sought;
+    const spot = (sought.matches("section") && sought.querySelector("h2, h3, h4")) || sought;
     spot.tabIndex = -1;
     spot.focus({ preventScroll: true });
     sought.scrollIntoView();

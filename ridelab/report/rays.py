@@ -58,7 +58,7 @@ def rays(cells: pl.DataFrame, ladder: pl.DataFrame, printer: Printer) -> alt.Lay
         axis=alt.Axis(grid=False, tickCount=6),
         title=f"speed, {printer.unit('speed')}",
     )
-    look = key("kind", {_DRIVING: ("measured", "block"), _OTHER: ("idle", "frame")}, 2)
+    look = key("kind", {_DRIVING: ("measured", "block"), _OTHER: ("idle", "frame")}, columns=1)
     often = alt.Opacity("seconds:Q", scale=alt.Scale(type="sqrt", range=[0.15, 1.0]), legend=None)
     lines = _lines(ladder, printer, low, high, fastest)
     packed = _packed(cells, scale)

@@ -39,7 +39,7 @@ _STATES = {
     "driving": _State("crank drives the wheel", ("measured", "disc"), 12, [1, 0], 1.6),
     "without drive": _State("without drive", ("idle", "stroke"), 28, [4, 3], 1.2),
     "in doubt": _State("gear below 80 % sure", ("doubt", "gem"), 34, [1.5, 2.5], 2.4),
-    "no gear": _State("crank drives, no gear named", ("quiet", "ring"), 20, [1, 0], 0),
+    "no gear": _State("drives, gear unknown", ("quiet", "ring"), 20, [1, 0], 0),
 }
 _CHART_PX = 300
 #: How far above the highest gear engaged, and below the lowest, the picture reaches.

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from ridelab.report.chart_parts import columnar, finished, gear_axis, key, told
-from ridelab.report.digits import Printer, count, duration, percent
+from ridelab.report.digits import NO_BREAK, Printer, count, duration, percent
 from ridelab.report.drawing import layered
 from ridelab.report.markup import Column, Markup, Row, table, text
 from ridelab.report.palette import light
@@ -81,8 +81,8 @@ def use_by_grade_sentence(use: pl.DataFrame) -> str:
         return said
     (down, high), (up, low) = middles[0], middles[-1]
     return (
-        f"{said} Half of it at {_band(up, up + 0.02)} % was in gear {low} or lower, at "
-        f"{_band(down, down + 0.02)} % in gear {high} or lower."
+        f"{said} Half of it at {_band(up, up + 0.02)}{NO_BREAK}% was in gear {low} or lower, at "
+        f"{_band(down, down + 0.02)}{NO_BREAK}% in gear {high} or lower."
     )
 
 

@@ -7,7 +7,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+import ridelab
+from ridelab.cli.place import of_campaign
+from ridelab.pipeline import load
 from ridelab.report import write_report
+from ridelab.simulate.demo import write_demo
 from tests.report.browser import Browser
 from tests.report.fabricated import harbour
 from tests.report.parsed import parse
@@ -19,6 +23,8 @@ if TYPE_CHECKING:
     from tests.report.fabricated import FabricatedStore
     from tests.report.parsed import Element
 
+#: Where this run wrote screenshots.
+SCREENS: list[Path] = []
 TITLE = "Harbour loop, invented"
 
 
@@ -26,6 +32,15 @@ TITLE = "Harbour loop, invented"
 def store() -> FabricatedStore:
     """Return the fabricated store; tests that change one make their own."""
     return harbour()
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the campaign file of the demo after a run."""
+    file = write_demo(tmp_path_factory.mktemp("demo"))
+    place = of_campaign(file)
+    ridelab.run(load("fleet"), place.campaign, place.store, place.report)
+    return file
 
 
 @pytest.fixture(scope="session")
@@ -48,3 +63,9 @@ def browser() -> Iterator[Browser]:
         pytest.skip("no chromium and chromedriver on this machine: pages are not opened")
     with Browser(chromium, driver) as opened:
         yield opened
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say where the screenshots are, for a person to look at."""
+    for folder in SCREENS:
+        terminalreporter.write_line(f"screenshots of the report: {folder}")

@@ -10,8 +10,6 @@ import vl_convert
 import ridelab
 from ridelab.cli.place import of_campaign
 from ridelab.errors import StoreError, UsageError
-from ridelab.pipeline import load
-from ridelab.simulate.demo import write_demo
 from ridelab.store import Store
 
 if TYPE_CHECKING:
@@ -22,15 +20,6 @@ if TYPE_CHECKING:
 ALL = ["density", "rays", "time_in_gear", "stretch", "residuals", "residuals_by_speed", "lags"]
 #: No chart may grow with the length of a ride: ten minutes are 600 seconds.
 MOST_POINTS = 1500
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the campaign file of the demo after a run."""
-    file = write_demo(tmp_path_factory.mktemp("demo"))
-    place = of_campaign(file)
-    ridelab.run(load("usage"), place.campaign, place.store, place.report)
-    return file
 
 
 @pytest.mark.parametrize("vehicle", ["plover", "dunlin", "lapwing", "turnstone", "whimbrel"])
