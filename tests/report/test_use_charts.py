@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 import pytest
 
-from ridelab.report.digits import Printer
+from ridelab.report.digits import NO_BREAK, Printer
 from ridelab.report.markup import NOTHING
 from ridelab.report.use_charts import (
     shift_pairs_chart,
@@ -43,7 +43,7 @@ def test_the_middle_of_riding_moves_with_the_grade() -> None:
     use = by_grade(
         (0.07, 1, 40.0), (0.07, 2, 20.0), (0.07, 3, 40.0), (-0.05, 8, 30.0), (-0.05, 9, 50.0)
     )
-    said = use_by_grade_sentence(use)
+    said = use_by_grade_sentence(use).replace(NO_BREAK, " ")
     assert "at +7 to +9 % was in gear 2 or lower" in said
     assert "at −5 to −3 % in gear 9 or lower" in said
 
