@@ -20,6 +20,7 @@ from ridelab.report.markup import (
     Row,
     anchor,
     bullets,
+    folded,
     heading,
     join,
     link,
@@ -47,6 +48,8 @@ _STRIPS = (
     "All ladders on one scale of development: how wide each is, how even its steps are, and where "
     "it starts and ends beside the others. A bar is a stepless drivetrain, as far as it was ridden."
 )
+#: So many vehicles have an index.
+_MANY = 8
 
 
 def head(findings: Findings, title: str, contents: Markup, printer: Printer) -> Markup:
@@ -56,8 +59,19 @@ def head(findings: Findings, title: str, contents: Markup, printer: Printer) -> 
         tag("h1", name(title)),
         paragraph(_ridden(findings, printer), class_="ridden"),
         contents,
+        _index(findings),
         paragraph(text(_ON_PAPER), class_="on-paper-only"),
     )
+
+
+def _index(findings: Findings) -> Markup:
+    """Return links to all vehicles, folded, where there are too many to find one by scrolling."""
+    names = [one.name for one in findings.vehicles]
+    if len(names) < _MANY:
+        return NOTHING
+    links = (link(anchor("vehicle", one), name(one)) for one in names)
+    inside = tag("nav", join(links, " "), aria_label="Vehicles")
+    return folded(text(f"Go to one of {len(names)} vehicles"), inside, class_="way")
 
 
 def answer_section(findings: Findings, printer: Printer) -> Markup:

@@ -82,11 +82,25 @@ def _unridden(store: Frames) -> Iterator[str]:
 
 
 def _ladders(store: Frames) -> Iterator[str]:
+    """Tell of ladders, a line a finding; of rides that stand apart, a line a vehicle."""
     paths = {row["ride"]: row["path"] for row in store.frame("rides").to_dicts()}
+    told: dict[tuple[str, ...], list[Row]] = {}
     for row in store.frame("ladder_health").to_dicts():
         if row["kind"] not in ("sound", "not tested"):
-            ride = f" ({paths[row['ride']]})" if row["ride"] in paths else ""
-            yield f"{row['vehicle']}: {row['finding']}{ride}"
+            own = "" if row["kind"] == "ride apart" else row["finding"]
+            told.setdefault((row["vehicle"], row["kind"], own), []).append(row)
+    for (vehicle, *_), rows in told.items():
+        found = [paths[row["ride"]] for row in rows if row["ride"] in paths]
+        ride = f" ({found[0]})" if found else ""
+        yield f"{vehicle}: {rows[0]['finding']}{ride}{_likewise(found[1:])}"
+
+
+def _likewise(paths: Sequence[str]) -> str:
+    """Say of which other rides the same is to be said."""
+    if not paths:
+        return ""
+    said = f"; likewise {count(len(paths), 'other ride')}"
+    return said if len(paths) > _NAMES_SHOWN else f"{said}: {', '.join(paths)}"
 
 
 def _sensors(store: Frames) -> Iterator[str]:

@@ -195,3 +195,15 @@ def _page(store: FabricatedStore) -> Element:
     from ridelab.report.page import render
 
     return parse(render(read_findings(store), TITLE, Printer("metric")))
+
+
+def test_many_vehicles_have_an_index(tmp_path: Path) -> None:
+    """Eight of them cannot be found by scrolling; of five a list stands in sight anyway."""
+    store = fabricated.FabricatedStore()
+    for number in range(8):
+        fabricated.vehicle(store, f"wader-{number}", "nine")
+    many = parse(write_report(store, tmp_path, TITLE).read_text("utf-8"))
+    (index,) = [one for one in many.all("nav") if one.attributes["aria-label"] == "Vehicles"]
+    assert [one.attributes["href"] for one in index.all("a")] == [
+        f"#vehicle-wader-{number}" for number in range(8)
+    ]
