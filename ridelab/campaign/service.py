@@ -78,7 +78,8 @@ def _unknown_start(campaign: Campaign, vehicle: Vehicle) -> Iterator[str]:
     if interval.every_km is not None and vehicle.odometer_km is None:
         yield (
             f"its drivetrain is due for service every {interval.every_km:g} km, but neither "
-            "odometer_km nor serviced is stated: the way before the first ride is not counted"
+            "odometer_km nor serviced is stated: the way before the first ride is not counted; "
+            "accepted: odometer_km, its reading before the first ride"
         )
     if interval.every_months is not None:
         yield (

@@ -161,13 +161,18 @@ def _print(outcome: Outcome, here: Place) -> None:
         if outcome.report:
             say(f"report: {_near(outcome.report)}")
         if outcome.exit_code == SET_ASIDE:
-            _tell_reasons(store, here.again)
+            _tell_reasons(store, outcome, here.again)
 
 
-def _tell_reasons(store: Store, again: str) -> None:
-    """Say why files were set aside and what else went wrong, the first few of each."""
-    problems = store.frame("problems").to_dicts()
-    errors = [problem for problem in problems if problem["severity"] == "error"]
+def _tell_reasons(store: Store, outcome: Outcome, again: str) -> None:
+    """Say why files were set aside and what else went wrong in this run, the first few of each."""
+    ran = {*outcome.seconds, *(_ABOUT_FILES if "read" in outcome.seconds else ())}
+    errors = [
+        problem
+        for problem in store.frame("problems").to_dicts()
+        if problem["stage"].removeprefix("query ") in ran
+        and (problem["severity"] == "error" or problem["path"] in outcome.failed)
+    ]
     for problem in errors[:_REASONS_SHOWN]:
         what = "set aside" if problem["stage"] in _ABOUT_FILES else "failed"
         tell(f"{what}: {printable(problem['path'])}: {printable(problem['message'])}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ridelab.errors import StoreError
@@ -13,10 +14,13 @@ if TYPE_CHECKING:
     from ridelab.pipeline.context import Context
     from ridelab.pipeline.sources import Sources
     from ridelab.pipeline.specification import Step
+    from ridelab.store import Store
 
 #: ``each_run``: fill the relation even where nothing it can see has changed. ``per_ride``: fill
 #: the rows of rides alone that are new or changed.
 QUERY_SETTINGS = frozenset({"each_run", "per_ride"})
+#: Where queries come from that ridelab brings.
+BROUGHT = "sql/analysis/"
 
 
 def query(context: Context, step: Step) -> None:
@@ -40,6 +44,14 @@ def query(context: Context, step: Step) -> None:
         context.log("query failed", {"query": step.name, "reason": message})
     store.put_problems(stage, problems)
     context.listen(Progress(step.name, 1, 1, step.name))
+
+
+def forget_gone(store: Store, root: Path) -> None:
+    """Drop what was told of queries whose file is not there any more, here or in ``root``."""
+    told = store.frame("select stage, path from problems where starts_with(stage, 'query ')")
+    for stage, path in told.iter_rows():
+        if not (path.startswith(BROUGHT) or Path(path).exists() or (root / path).exists()):
+            store.put_problems(stage, [])
 
 
 def plan_query(step: Step, sources: Sources | None) -> PlannedStage:

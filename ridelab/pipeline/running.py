@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from ridelab.campaign import service_problems, torque_problems, wheel_problems
 from ridelab.pipeline.context import Context, PlannedStage
 from ridelab.pipeline.executors import Executors
-from ridelab.pipeline.querying import plan_query, query
+from ridelab.pipeline.querying import forget_gone, plan_query, query
 from ridelab.pipeline.recording import recorded
 from ridelab.pipeline.sources import Sources
 from ridelab.pipeline.stages import STAGES
@@ -71,6 +71,7 @@ def run(
         context = Context(campaign, store, out_dir, listen or _deaf, log or _deaf, executors)
         with recorded(context, pipeline.name, workers, now):
             store.put_campaign(campaign)
+            forget_gone(store, campaign.root)
             store.put_day(today or datetime.now(UTC).date())
             store.put_problems("service", service_problems(campaign))
             store.put_problems("wheel", wheel_problems(campaign))

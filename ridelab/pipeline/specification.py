@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from ridelab.campaign.table import Table, read_toml, shown
 from ridelab.errors import CampaignError, nearest
 from ridelab.pipeline.ordering import check_order
-from ridelab.pipeline.querying import QUERY_SETTINGS
+from ridelab.pipeline.querying import BROUGHT, QUERY_SETTINGS
 from ridelab.pipeline.stages import STAGES
 from ridelab.resources import data_dir
 from ridelab.store import own_relations
@@ -112,7 +112,7 @@ def _query(stage: Table) -> Step:
             accepted = "columns of a query of your own"
             stage.fail("columns", f"{name} is described by ridelab", accepted)
         source = data_dir("sql").joinpath("analysis", f"{name}.sql")
-        return Step(name, source.read_text("utf-8"), f"sql/analysis/{name}.sql", settings)
+        return Step(name, source.read_text("utf-8"), f"{BROUGHT}{name}.sql", settings)
     file = stage.file.parent / name
     if not name.endswith(".sql") or not file.is_file():
         accepted = f"{nearest(name, known)}, or the path of a .sql file from this file"

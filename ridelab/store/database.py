@@ -159,7 +159,7 @@ class Database:
             yield
         except duckdb.Error as error:
             heed()
-            raise StoreError(f"{self.path}: {plainly(error)}") from error
+            raise StoreError(f"{self.path}: {plainly(error, lines=2)}") from error
         except RuntimeError as error:
             # How DuckDB tells of Ctrl-C during a query.
             if "interrupted" in str(error).lower():

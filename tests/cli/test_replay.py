@@ -164,3 +164,23 @@ run = "replay"
 
     monkeypatch.setattr("ridelab.analysis.replay.vehicle.replay_vehicle", refuse)
     assert said in " ".join(ridden("run", "quick.toml").out.split())
+
+
+def test_run_says_why_it_ended_as_it_did_and_nothing_of_other_runs(
+    ridden: Ridelab, tmp_path: Path
+) -> None:
+    """A vehicle that cannot be replayed is told; a query that failed in another pipeline is not."""
+    file = tmp_path / "campaign.toml"
+    asking = 'comfortable_rpm = [65, 95]\nreplay_onto = ["three"]\n\n[drivetrains.fourteen]'
+    text = CAMPAIGN.replace("comfortable_rpm = [65, 95]\n\n[drivetrains.fourteen]", asking)
+    file.write_text(text, encoding="utf-8")
+    (tmp_path / "wrong.sql").write_text("select nothing from rides", encoding="utf-8")
+    (tmp_path / "wrong.toml").write_text('[[stages]]\nquery = "wrong.sql"\n', encoding="utf-8")
+    failed = ridden("run", "wrong.toml")
+    assert failed.code == 3
+    assert 'failed: wrong.sql: Referenced column "nothing" not found' in failed.err
+    (tmp_path / "again.toml").write_text('[[stages]]\nrun = "replay"\n', encoding="utf-8")
+    done = ridden("run", "again.toml")
+    assert done.code == 3
+    assert "failed: vole: vehicle 'vole' has no rollout" in done.err
+    assert "wrong.sql" not in done.err

@@ -171,6 +171,18 @@ def test_failing_query_is_a_problem_and_the_rest_still_runs(bench: Bench) -> Non
     assert bench.told("query wrong") == []
 
 
+def test_failing_query_is_forgotten_with_its_file(bench: Bench) -> None:
+    """Another pipeline leaves its problem alone; once the file is gone, so is what was told."""
+    query = bench.root / "wrong.sql"
+    query.write_text("select nothing from rides", "utf-8")
+    bench.run(f'{QUICK}[[stages]]\nquery = "wrong.sql"\n')
+    bench.run(QUICK)
+    assert len(bench.told("query wrong")) == 1
+    query.unlink()
+    bench.run(QUICK)
+    assert bench.told("query wrong") == []
+
+
 def test_plan_says_what_a_run_would_do_and_does_none_of_it(bench: Bench, reads: list[str]) -> None:
     """Before the first run everything, after it nothing but what is always done."""
     campaign = load(bench.root / "campaign.toml")
