@@ -20,6 +20,14 @@ from ridelab.report.digits import NO_BREAK, UNKNOWN, Printer, count, percent
 from ridelab.report.drawing import layered, placed
 from ridelab.report.markup import Column, Markup, Row, chart_name, table, text
 from ridelab.report.palette import light
+from ridelab.report.stretch_profile import (
+    below_px,
+    has_profile,
+    height,
+    height_head,
+    profile,
+    profile_sentence,
+)
 
 if TYPE_CHECKING:
     import altair as alt
@@ -54,6 +62,8 @@ def stretch_of_ride(
 ) -> alt.LayerChart:
     """Show the development of each second, the gears as levels, and the gear engaged as a stair.
 
+    Below it, on the same axis of time, lies the height of the road, where altitudes were recorded.
+
     Args:
         stretch: the result of the query ``stretch``, of one vehicle; not empty.
         ladder: of that vehicle.
@@ -70,6 +80,7 @@ def stretch_of_ride(
         title="minutes since the start of the ride",
     )
     y = development_height("development", ends, printer)
+    y["scale"]["range"] = [_CHART_PX, 0]
     shown = [state for state in _STATES if state in set(stretch["state"])]
     look = key("state", {_STATES[one].word: _STATES[one].sign for one in shown}, columns=2)
     treads, points = _treads(stretch, printer), _points(stretch, printer)
@@ -79,7 +90,10 @@ def stretch_of_ride(
         *with_marks(*(_stair(treads, _STATES[one], x, y, look) for one in shown)),
         *(_cloud(points, _STATES[one], x, y, look) for one in shown),
     ]
-    return finished(layered(layers), sentence(stretch, printer), _CHART_PX)
+    if has_profile(stretch):
+        layers += profile(stretch, x, _CHART_PX, printer)
+    height_px = _CHART_PX + below_px(stretch)
+    return finished(layered(layers), sentence(stretch, printer), height_px)
 
 
 def _cloud(
@@ -201,7 +215,14 @@ def _treads(stretch: pl.DataFrame, printer: Printer) -> pl.DataFrame:
 
 
 def sentence(stretch: pl.DataFrame, printer: Printer) -> str:
-    """Say where the stretch lies, how often it was shifted, and how sure the gears are."""
+    """Say where the stretch lies, how often it was shifted, how sure the gears are, and the road.
+
+    The height of the road is told where altitudes were recorded, and else that none were.
+    """
+    return f"{_of_gears(stretch, printer)} {profile_sentence(stretch, printer)}"
+
+
+def _of_gears(stretch: pl.DataFrame, printer: Printer) -> str:
     first = stretch.row(0, named=True)
     path = chart_name(str(first["path"]).rpartition("/")[2])
     start, end = (f"{one / _MINUTE_S:.0f}" for one in _from_to(stretch))
@@ -238,6 +259,7 @@ def stretch_table(stretch: pl.DataFrame, printer: Printer, caption: Markup) -> M
     part = pl.col("hold") if named else pl.col("t_s") // _MINUTE_S
     holds = stretch.group_by(part.alias("part"), maintain_order=True).agg(
         pl.col("t_s", "gear").first(),
+        altitude=pl.col("altitude_m").mean(),
         middle=(pl.col("development_m").filter(driving) * scale).median(),
         driving=pl.col("seconds").filter(driving).sum(),
         without=pl.col("seconds").filter(pl.col("state") == "without drive").sum(),
@@ -250,15 +272,19 @@ def stretch_table(stretch: pl.DataFrame, printer: Printer, caption: Markup) -> M
         Column("Driving, s", "number"),
         Column("Without drive, s", "number"),
         Column("Gear in doubt, s", "number"),
+        Column(height_head(printer), "number"),
     ]
-    return table(caption, columns, (Row(_cells(row)) for row in holds.iter_rows(named=True)))
+    rows = (Row(_cells(row, printer)) for row in holds.iter_rows(named=True))
+    return table(caption, columns, rows)
 
 
-def _cells(row: dict[str, Any]) -> list[Markup]:
+def _cells(row: dict[str, Any], printer: Printer) -> list[Markup]:
+    altitude = row["altitude"]
     minutes, seconds = divmod(int(row["t_s"]), _MINUTE_S)
     return [
         text(f"{minutes}:{seconds:02d}"),
         text(UNKNOWN if row["gear"] is None else row["gear"]),
         text(UNKNOWN if row["middle"] is None else f"{row['middle']:.2f}"),
         *(text(f"{row[spent]:.0f}") for spent in ("driving", "without", "doubtful")),
+        text(UNKNOWN if altitude is None else height(altitude, printer)),
     ]

@@ -4,7 +4,8 @@
 -- else as published on the rollout that the rides show. state is "driving", "without drive",
 -- "in doubt" (the probability of the gear is below 0.8, or nothing tells whether the crank drives)
 -- or "no gear", if the crank drives, but in none that can be named. A sample stands for the time to
--- the next one, 1 s before a gap of more than 10 s.
+-- the next one, 1 s before a gap of more than 10 s. altitude_m is as recorded; altitude_source is
+-- null where no stage looked at altitudes.
 with seconds as (
     select distinct on (stretch.vehicle, floor(samples.t_s))
         stretch.vehicle,
@@ -14,6 +15,7 @@ with seconds as (
         stretch.shifts,
         samples.t_s,
         samples.development_m,
+        samples.altitude_m,
         samples.gear,
         samples.gear_probability,
         case
@@ -68,6 +70,8 @@ select
     followed.t_s,
     case when followed.to_next_s <= 10 then followed.to_next_s else 1 end as seconds,
     followed.development_m,
+    followed.altitude_m,
+    ride_profiles.altitude_source,
     followed.gear,
     followed.gear_probability,
     followed.state,
@@ -76,5 +80,6 @@ select
         over (partition by followed.vehicle order by followed.t_s) as hold
 from followed
 inner join rides on followed.ride = rides.ride
+left join ride_profiles on followed.ride = ride_profiles.ride
 left join levels on followed.vehicle = levels.vehicle and followed.gear = levels.gear
 order by followed.vehicle, followed.t_s

@@ -105,6 +105,14 @@ def test_state_of_a_second(changed: str, state: str) -> None:
     assert found(store).stretch["state"].unique().to_list() == [state]
 
 
+_TYPES = {
+    "gear": pl.Int32,
+    "level_m": pl.Float64,
+    "altitude_m": pl.Float64,
+    "altitude_source": pl.String,
+}
+
+
 def held(*spells: tuple[int | None, str, int]) -> pl.DataFrame:
     """Return a stretch of these spells: gear, state, seconds; one second is lost after each."""
     rows: list[dict[str, Any]] = []
@@ -125,10 +133,12 @@ def held(*spells: tuple[int | None, str, int]) -> pl.DataFrame:
                     "state": state,
                     "level_m": level,
                     "hold": hold,
+                    "altitude_m": None,
+                    "altitude_source": None,
                 }
             )
             t_s += 1.0
-    return pl.DataFrame(rows, schema_overrides={"gear": pl.Int32, "level_m": pl.Float64})
+    return pl.DataFrame(rows, schema_overrides=_TYPES)
 
 
 LADDER = pl.DataFrame(
@@ -207,9 +217,9 @@ def test_the_table_has_a_row_for_each_time_in_a_gear() -> None:
     page = parse(stretch_table(stretch, METRIC, text("Ten minutes")))
     rows = [[cell.text for cell in row.children] for row in page.all("tr")[1:]]
     assert rows == [
-        ["0:00", "2", "2.80", "30", "0", "0"],
-        ["0:30", "1", "–", "0", "0", "20"],
-        ["0:50", "2", "–", "0", "5", "0"],
+        ["0:00", "2", "2.80", "30", "0", "0", "–"],
+        ["0:30", "1", "–", "0", "0", "20", "–"],
+        ["0:50", "2", "–", "0", "5", "0", "–"],
     ]
 
 
