@@ -76,9 +76,13 @@ class StoreError(RidelabError):
 
 
 class StoreBusy(StoreError):  # noqa: N818
-    """Another process holds the store."""
+    """Another process holds the store; ``holder`` names it, empty where it is this one."""
 
     exit_code = 4
+
+    def __init__(self, message: str, holder: str = "") -> None:
+        self.holder = holder
+        super().__init__(message)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

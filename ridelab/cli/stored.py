@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
-from ridelab.cli.output import emit
+from ridelab.cli.output import emit, tell
 from ridelab.errors import StoreError, UsageError, nearest
 
 if TYPE_CHECKING:
@@ -95,9 +95,12 @@ def print_answer(where: tuple[Path, UnitSystem], sql: str, how: Form, limit: int
 
 
 def open_to_read(path: Path) -> Store:
-    """Open a store that exists."""
+    """Open a store that exists; say so if it is still being written."""
     from ridelab.store import Store
 
     if not path.exists():
         raise StoreError(f"{path}: no such store yet; `ridelab run` makes it")
-    return Store.open(path, read_only=True)
+    store = Store.open(path, read_only=True)
+    if store.holder:
+        tell(f"{path}: {store.holder} is writing it; this is what is stored so far")
+    return store

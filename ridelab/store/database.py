@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import time
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, cast
@@ -11,6 +12,7 @@ import polars as pl
 
 from ridelab.errors import StoreBusy, StoreError
 from ridelab.interruption import heed
+from ridelab.store.copying import copied
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -50,17 +52,22 @@ class _Stream:
 class Database:
     """A connection whose errors are StoreError, and Ctrl-C a KeyboardInterrupt."""
 
-    def __init__(self, connection: DuckDBPyConnection, path: Path) -> None:
+    def __init__(
+        self, connection: DuckDBPyConnection, path: Path, copy: Path | None = None, holder: str = ""
+    ) -> None:
+        """``copy``: what is open instead of ``path``, which the process ``holder`` is writing."""
         self._connection, self.path = connection, path
+        self._copy, self.holder = copy, holder
 
     @classmethod
     def connect(cls, path: Path, *, read_only: bool, writes_into: Path | None = None) -> Database:
         """Open the file, and create it unless ``read_only``; wait a moment where it is held.
 
+        Who only reads what another process is writing gets a copy as of its last commit.
         ``writes_into``: the one folder in which files may be made.
 
         Raises:
-            StoreBusy: another process holds it.
+            StoreBusy: another process holds it, and it is to be written or cannot be copied.
             StoreError: no such file, no such folder, damaged, or not a DuckDB file.
         """
         if read_only and not path.exists():
@@ -71,7 +78,10 @@ class Database:
         while True:
             try:
                 return cls(_connect(path, read_only, writes_into), path)
-            except StoreBusy:
+            except StoreBusy as busy:
+                found = _beside(path, writes_into, busy) if read_only else None
+                if found is not None:
+                    return found
                 if time.monotonic() > give_up_at:
                     raise
             time.sleep(_PAUSE_S)
@@ -79,6 +89,8 @@ class Database:
     def close(self) -> None:
         """Write what is left to write, and let others at the file."""
         self._connection.close()
+        if self._copy is not None:
+            shutil.rmtree(self._copy.parent, ignore_errors=True)
 
     def execute(self, sql: str, params: Params | None = None) -> None:
         """Run statements; several at once only without parameters."""
@@ -216,8 +228,29 @@ def _connect(path: Path, read_only: bool, writes_into: Path | None) -> DuckDBPyC
         if held is None:
             raise StoreError(f"{path}: {plainly(error)}") from error
         by = f"process {held[1]}" if held[1] else "another process"
-        raise StoreBusy(f"{path}: the store is held by {by}; try again when it is done") from error
+        told = f"{path}: the store is held by {by}; try again when it is done"
+        raise StoreBusy(told, holder=by) from error
     return connection
+
+
+def _beside(path: Path, writes_into: Path | None, busy: StoreBusy) -> Database | None:
+    """Open a copy of what another process is writing; None where that cannot be had now."""
+    if not busy.holder:
+        return None
+    try:
+        copy = copied(path)
+    except OSError:
+        return None
+    if copy is None:
+        return None
+    try:
+        return Database(_connect(copy, True, writes_into), path, copy, busy.holder)
+    except StoreError:
+        shutil.rmtree(copy.parent, ignore_errors=True)
+        return None
+    except BaseException:
+        shutil.rmtree(copy.parent, ignore_errors=True)
+        raise
 
 
 def _lock(connection: DuckDBPyConnection) -> None:

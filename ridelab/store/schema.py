@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING
 
-from ridelab.errors import StoreError
+from ridelab.errors import StoreBusy, StoreError
 from ridelab.resources import data_dir
 
 if TYPE_CHECKING:
@@ -43,9 +43,14 @@ def check(database: Database) -> None:
     """Refuse what is not a store of this layout.
 
     Raises:
+        StoreBusy: a run is about to lay it out.
         StoreError: a DuckDB file of something else, or a store of another version.
     """
-    if "schema_version" not in _tables(database):
+    tables = _tables(database)
+    if database.holder and not tables:
+        told = f"{database.path}: {database.holder} has only begun, and stored nothing yet"
+        raise StoreBusy(told, database.holder)
+    if "schema_version" not in tables:
         raise StoreError(
             f"{database.path}: a DuckDB file, but no store of ridelab; accepted: another path"
         )

@@ -56,7 +56,8 @@ class Store:
         ``writes_into``: the one folder that ``write`` may make files in.
 
         Raises:
-            StoreBusy: another process holds it, and has not let go within two seconds.
+            StoreBusy: another process holds it, and has not let go within two seconds. Who only
+                reads gets a copy as of its last commit instead, but where it has stored nothing.
             StoreError: it cannot be opened, is damaged, is something else, or was laid out by
                 another version.
         """
@@ -83,6 +84,11 @@ class Store:
     def path(self) -> Path:
         """The file."""
         return self._database.path
+
+    @property
+    def holder(self) -> str:
+        """The process that is writing the store while this is a copy of it; empty else."""
+        return self._database.holder
 
     def close(self) -> None:
         """Let others at the file."""

@@ -293,6 +293,20 @@ def test_held_store_is_exit_code_4(ridelab: Ridelab, rides: Path, tmp_path: Path
     assert str(holder.pid) in done.err
 
 
+def test_show_during_a_run_tells_what_is_stored_so_far(ridelab: Ridelab, tmp_path: Path) -> None:
+    """At once, exit 0; who is writing stands beside."""
+    path = tmp_path / "held.duckdb"
+    with subprocess.Popen(
+        [sys.executable, "-c", HOLD, str(path)], stdout=subprocess.PIPE, text=True
+    ) as holder:
+        assert holder.stdout
+        assert holder.stdout.readline() == "held\n"
+        done = ridelab("show", "rides", "--store", str(path), "--json")
+        holder.kill()
+    assert (done.code, json.loads(done.out)) == (0, [])
+    assert f"process {holder.pid} is writing it; this is what is stored so far" in done.err
+
+
 def test_show_before_any_run(ridelab: Ridelab) -> None:
     """There is no store yet, and what makes one."""
     ridelab("new", ".")

@@ -1,16 +1,19 @@
-"""Two processes, one store: the second waits a moment, then says who holds it."""
+"""Two processes, one store: who writes waits, then says who holds it; who reads need not wait."""
 
 from __future__ import annotations
 
+import itertools
+import shutil
 import subprocess
 import sys
+import tempfile
 import time
 from typing import TYPE_CHECKING
 
 import pytest
 
 from ridelab.errors import StoreBusy
-from ridelab.store import Store, database
+from ridelab.store import Store, copying, database
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -21,6 +24,25 @@ from ridelab.store import Store
 with Store.open(sys.argv[1]):
     print("held", flush=True)
     sys.stdin.readline()
+"""
+
+
+#: Keeps two tables alike: what is in one is in the other, whenever one looks.
+WRITE = """
+import duckdb, random, sys
+with duckdb.connect(sys.argv[1]) as connection:
+    connection.execute("create table rows (k bigint); create table counts (k bigint, rows bigint)")
+    print("begun", flush=True)
+    for k in range(1_000_000):
+        rows = random.choice([10, 5_000, 130_000])
+        connection.execute("begin")
+        connection.execute("insert into rows select ? from range(?)", [k, rows])
+        connection.execute("insert into counts values (?, ?)", [k, rows])
+        connection.execute("delete from rows where k = ?", [k - 4])
+        connection.execute("delete from counts where k = ?", [k - 4])
+        connection.execute("commit")
+        if random.random() < 0.2:
+            connection.execute("checkpoint")
 """
 
 
@@ -39,21 +61,89 @@ def holder(tmp_path: Path) -> subprocess.Popen[str]:
     return process
 
 
-@pytest.mark.parametrize("read_only", [False, True])
 def test_held_store_is_busy_and_says_by_whom(
-    holder: subprocess.Popen[str],
-    tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    read_only: bool,
+    holder: subprocess.Popen[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The process id of the holder, and the exit code that the command line ends with."""
     monkeypatch.setattr(database, "_PATIENCE_S", 0.2)
     try:
         with pytest.raises(StoreBusy, match=f"held by process {holder.pid}") as caught:
-            Store.open(tmp_path / "ridelab.duckdb", read_only=read_only)
+            Store.open(tmp_path / "ridelab.duckdb")
     finally:
         holder.communicate("\n")
     assert caught.value.exit_code == 4
+
+
+def test_reader_of_a_held_store_sees_what_is_committed(
+    holder: subprocess.Popen[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At once, and who is writing it; the copy is gone when it is closed."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "copies"))
+    (tmp_path / "copies").mkdir()
+    try:
+        with Store.open(tmp_path / "ridelab.duckdb", read_only=True) as store:
+            assert store.holder == f"process {holder.pid}"
+            assert store.path == tmp_path / "ridelab.duckdb"
+            assert store.frame("rides").is_empty()
+            assert store.query("select 1 as one").item() == 1
+    finally:
+        holder.communicate("\n")
+    assert list((tmp_path / "copies").iterdir()) == []
+
+
+def test_reader_without_room_for_a_copy_is_told_who_holds_the_store(
+    holder: subprocess.Popen[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As a writer is."""
+    monkeypatch.setattr(database, "_PATIENCE_S", 0.2)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "nowhere"))
+    try:
+        with pytest.raises(StoreBusy, match=f"held by process {holder.pid}"):
+            Store.open(tmp_path / "ridelab.duckdb", read_only=True)
+    finally:
+        holder.communicate("\n")
+
+
+def test_what_is_copied_while_it_is_written_is_one_state(tmp_path: Path) -> None:
+    """Of thirty copies each opens, and holds all of a transaction or nothing."""
+    path = tmp_path / "written.duckdb"
+    unlike = (
+        "select count(*) from (select k, count(*) as rows from rows group by k) as found "
+        "full join counts using (k) where found.rows is distinct from counts.rows"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", WRITE, str(path)], stdout=subprocess.PIPE, text=True
+    ) as writer:
+        assert writer.stdout
+        assert writer.stdout.readline() == "begun\n"
+        try:
+            for _ in range(30):
+                opened = database.Database.connect(path, read_only=True)
+                assert opened.holder == f"process {writer.pid}"
+                assert opened.read(unlike).item() == 0
+                opened.close()
+        finally:
+            writer.kill()
+
+
+def test_copy_that_a_checkpoint_came_between_is_made_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Headers before and after tell; where they never agree there is no copy, and none is left."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "copies"))
+    (tmp_path / "copies").mkdir()
+    path = tmp_path / "ridelab.duckdb"
+    Store.open(path).close()
+    counted = itertools.count()
+    told = iter([b"1", b"2", b"2", b"2"])
+    monkeypatch.setattr(copying, "_headers", lambda _: next(told))
+    copy = copying.copied(path)
+    assert copy
+    assert copy.read_bytes() == path.read_bytes()
+    shutil.rmtree(copy.parent)
+    monkeypatch.setattr(copying, "_headers", lambda _: next(counted))
+    assert copying.copied(path) is None
+    assert list((tmp_path / "copies").iterdir()) == []
 
 
 def test_store_released_in_time_is_opened(
