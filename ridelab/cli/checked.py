@@ -93,7 +93,7 @@ def _print_on_paper(on_paper: OnPaper) -> None:
     for drivetrain in on_paper.rows["drivetrain"].unique(maintain_order=True):
         rows = on_paper.rows.filter(on_paper.rows["drivetrain"] == drivetrain).to_dicts()
         say()
-        say(f"On paper, {printable(drivetrain)}")
+        say_prose(f"On paper, {drivetrain}")
         print_table(_claims_on_paper(rows))
     if on_paper.contradictions:
         say()

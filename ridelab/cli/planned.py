@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from ridelab.cli.output import print_table, say, say_prose
-from ridelab.cli.text import Column, counted, printable
+from ridelab.cli.text import Column, counted
 from ridelab.report.planned import CAUTIONS
 from ridelab.units import display_unit
 
@@ -22,7 +22,7 @@ Row = dict[str, Any]
 def print_plan(plan: pl.DataFrame, verdicts: pl.DataFrame, units: UnitSystem) -> None:
     """Print what to ride on each vehicle, how long that takes, and the cautions."""
     if plan.is_empty():
-        say(_nothing(verdicts))
+        say_prose(_nothing(verdicts))
         return
     for (vehicle,), rows in plan.group_by("vehicle", maintain_order=True):
         _print_vehicle(str(vehicle), rows.to_dicts(), units)
@@ -46,7 +46,7 @@ def _print_vehicle(vehicle: str, rows: Sequence[Row], units: UnitSystem) -> None
     minutes = sum(row["seconds"] for row in rows) / 60
     each_s = rows[0]["seconds"] / rows[0]["spells"]
     claims = sorted({claim for row in rows for claim in row["claims"].split(", ")})
-    say(f"{printable(vehicle)}: {minutes:.0f} min of steady pedalling, for {', '.join(claims)}")
+    say_prose(f"{vehicle}: {minutes:.0f} min of steady pedalling, for {', '.join(claims)}")
     say_prose(
         f"Ride {counted(spells, 'spell')} of {each_s:.0f} s: in a spell stay in the gear and keep "
         "the pressure on the pedals, at an even cadence; between two spells change gear or rest. "

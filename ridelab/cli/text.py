@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, chop_cells
@@ -50,9 +50,11 @@ class Column:
 def layout(columns: Sequence[Column], width: int) -> str:
     """Return the table as text no wider than ``width``, if its single columns allow that.
 
-    Running text is broken into lines. What is still too wide is set as several tables, one below
-    the other, each with the first column again.
+    Running text is broken into lines, and so is a column of text that alone is wider, whose longest
+    cells are cut in the middle. What is still too wide is set as several tables, one below the
+    other, each with the first column again.
     """
+    columns = [_tamed(column, width) for column in columns]
     gaps = len(GAP) * (len(columns) - 1)
     squeezed = sum(column.narrowest(SQUEEZED_TEXT) for column in columns) + gaps
     usual = sum(column.narrowest(NARROWEST_TEXT) for column in columns) + gaps
@@ -90,6 +92,17 @@ def wrapped(text: str, width: int) -> list[str]:
 def counted(number: int, thing: str) -> str:
     """Return "1 ride file", "2 ride files" or "no ride file"."""
     return f"{number or 'no'} {thing}" + ("s" if number > 1 else "")
+
+
+def _tamed(column: Column, width: int) -> Column:
+    if column.wraps or column.right or column.width <= width:
+        return column
+    return replace(column, cells=[_cut(cell, width) for cell in column.cells], wraps=True)
+
+
+def _cut(cell: str, most: int) -> str:
+    half = most // 2 - 2
+    return cell if len(cell) <= most else f"{cell[:half]} … {cell[-half:]}"
 
 
 def _shown(char: str) -> str:

@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 GRAMMAR = "6.4"
 #: Dots a pixel of width, so that a chart 12 cm wide has 288 dots an inch.
 _SCALE = 2
+_ALONE = {"background": "white", "padding": 12}
+#: Letters as wide wherever a picture is opened as where it was laid out: these fonts share widths.
+_FONT = "Arial, Liberation Sans, Arimo, sans-serif"
 _CLIP = re.compile(r'( id="| clip-path="url\(#)(clip\d+)(?=[")])')
 
 
@@ -97,7 +100,8 @@ def as_svg(chart: Chart, theme: Theme = "light") -> str:
     import vl_convert
 
     with alt.data_transformers.enable("default", max_rows=None):
-        spec = _printable(chart.to_dict(validate=False) | {"background": "white"})
+        spec = _printable(chart.to_dict(validate=False) | _ALONE)
+    spec["config"]["font"] = _FONT
     svg = vl_convert.vegalite_to_svg(json.dumps(spec, allow_nan=False), vl_version=GRAMMAR)
     return in_theme(_numbered(str(svg)), theme)
 

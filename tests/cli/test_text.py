@@ -120,3 +120,16 @@ def test_control_characters_are_shown_not_sent(text: str, safe: str) -> None:
 def test_counted(number: int, text: str) -> None:
     """Singular, plural, none."""
     assert counted(number, "ride file") == text
+
+
+def test_a_name_longer_than_the_line_is_broken_and_cut() -> None:
+    """Its ends are kept; what fits on a line is not touched."""
+    name = "first" + "x" * 10_000 + "last"
+    long, short = Column("vehicle", [name, "heron"]), Column("kind", ["trike", "bicycle"])
+    lines = layout([long, short], 80).splitlines()
+    assert max(map(len, lines)) <= 80
+    assert len(lines) < 12
+    said = " ".join(line.split("  ")[0] for line in lines)
+    assert "first" in said
+    assert "last" in said
+    assert "f" * 64 in layout([Column("hash", ["f" * 64, "0"]), short], 80)

@@ -23,6 +23,7 @@ from tests.report.parsed import parse
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from tests.report.browser import Browser
     from tests.report.fabricated import FabricatedStore
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -80,6 +81,8 @@ def test_a_picture_stands_alone(folder: Path) -> None:
     ground = read(svg).find(f"{SVG}rect")
     assert ground is not None
     assert ground.attrib["fill"] == "white"
+    fonts = {one.attrib["font-family"] for one in read(svg).iter(f"{SVG}text")}
+    assert fonts == {"Arial, Liberation Sans, Arimo, sans-serif"}  # alike in width
 
 
 def test_figures_behind_a_chart_are_in_full_and_in_si_units(
@@ -103,6 +106,15 @@ def test_the_index_shows_each_chart_with_its_files(folder: Path) -> None:
     names = [one.attributes["aria-label"] for one in page.all("a")]
     assert len(names) == len(set(names))
     assert TITLE in page.text
+
+
+def test_the_index_shows_its_pictures_in_a_browser(browser: Browser, folder: Path) -> None:
+    """Those in sight are loaded from beside it; no barrier of levels A and AA."""
+    browser.driver.get((folder / "index.html").as_uri())
+    loaded = "return [...document.images].slice(0, 2).every((one) => one.naturalWidth > 100)"
+    browser.wait_for(loaded)
+    assert browser.barriers() == []
+    assert browser.run("return document.documentElement.scrollWidth <= innerWidth")
 
 
 def test_the_same_charts_give_the_same_files(store: FabricatedStore, tmp_path: Path) -> None:
