@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from statistics import median
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -9,7 +10,7 @@ import polars as pl
 from ridelab.report.chart_parts import finished, key, told, with_marks
 from ridelab.report.claims import claim_in_words, measured
 from ridelab.report.claims_chart import LOOK, claim_band, in_tolerances, on_scale, tolerance_axis
-from ridelab.report.digits import NO_BREAK, UNKNOWN, percent
+from ridelab.report.digits import NO_BREAK, UNKNOWN, count, percent
 from ridelab.report.drawing import layered
 from ridelab.report.exhibit import Exhibit
 from ridelab.report.figures import exhibited
@@ -41,6 +42,11 @@ if TYPE_CHECKING:
 
 #: No vehicle can be shown by this name: the no-break space at its end would get a digest.
 TOGETHER = f"all together{NO_BREAK}"
+#: Claims that are drawn, those that fail first; the table has them all.
+_MOST_CLAIMS = 10
+#: Vehicles that have a line of their own where there are more than the second: the odd one, and
+#: those furthest from the middle. The others share one.
+_APART, _MOST_LINES = 3, 6
 _TITLE = "The drivetrain, or one vehicle?"
 _ID = "pooled"
 _MARKS = pl.Schema(
@@ -51,6 +57,7 @@ _MARKS = pl.Schema(
         "low": pl.Float64(),
         "high": pl.Float64(),
         "together": pl.Boolean(),
+        "odd": pl.Boolean(),
         "words": pl.String(),
     }
 )
@@ -84,7 +91,9 @@ def pooled_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
     if len(drawn):
         chart = pooled_chart(findings.pooled, drawn, printer)
         rows = _table(findings.pooled, printer)
-        yield Exhibit("pooled", None, _TITLE, SENTENCE, chart, drawn, rows)
+        more = drawn["claim"].n_unique() - _MOST_CLAIMS
+        said = SENTENCE + (f" {count(more, 'more claim')} stand in the table." if more > 0 else "")
+        yield Exhibit("pooled", None, _TITLE, said, chart, drawn, rows)
 
 
 def _drawn(findings: Findings) -> pl.DataFrame:
@@ -106,13 +115,13 @@ def pooled_chart(pooled: pl.DataFrame, drawn: pl.DataFrame, printer: Printer) ->
     headings, marks = _blocks(pooled, drawn, printer)
     lines = []
     for block in range(len(headings)):
-        own = [mark["line"] for mark in marks if mark["line"].startswith(f"{block}|")]
-        lines += [line(block, ""), *own]
+        own = (mark["line"] for mark in marks if mark["line"].startswith(f"{block}|"))
+        lines += [line(block, ""), *dict.fromkeys(own)]
     rows = pl.DataFrame(marks, schema=_MARKS)
     y = lined(lines)
     look = key("verdict", {one: sign for one, sign in LOOK.items() if one in set(rows["verdict"])})
     bars = [
-        alt.Chart(rows.filter(pl.col("together") == whole))
+        alt.Chart(rows.filter((pl.col("together") == whole) & pl.col("low").is_not_null()))
         .mark_rule(strokeWidth=width, opacity=opacity, aria=False)
         .encode(tolerance_axis("low"), alt.X2("high:Q"), y, look["color"])
         for whole, width, opacity in ((False, 2, 1), (True, 12, 0.3))
@@ -135,14 +144,26 @@ def _blocks(
     marks: list[dict[str, Any]] = []
     for whole in pooled.iter_rows(named=True):
         own = drawn.filter(pl.col("claim") == whole["claim"]).to_dicts()
-        if not own:
+        if not own or len(headings) == _MOST_CLAIMS:
             continue
         block = len(headings)
         headings.append(_claimed(whole))
-        marks += [_mark(block, row, row["vehicle"], whole, printer) for row in own]
+        found = [_mark(block, row, row["vehicle"], whole, printer) for row in own]
+        marks += _gathered(found, block) if len(found) > _MOST_LINES else found
         if not (whole["measured"] is None or tells_little(whole, [row["measured"] for row in own])):
             marks.append(_mark(block, whole, None, whole, printer))
     return headings, marks
+
+
+def _gathered(marks: list[dict[str, Any]], block: int) -> list[dict[str, Any]]:
+    """Leave the vehicles that stand apart on lines of their own, and put the others on one."""
+    middle = median(mark["at"] for mark in marks)
+    apart = sorted(marks, key=lambda mark: (not mark["odd"], -abs(mark["at"] - middle)))[:_APART]
+    shared = line(block, f"{len(marks) - _APART} others{NO_BREAK}")
+    return [
+        mark if mark in apart else mark | {"line": shared, "low": None, "high": None}
+        for mark in sorted(marks, key=lambda mark: mark not in apart)
+    ]
 
 
 def _claimed(row: dict[str, Any]) -> str:
@@ -164,6 +185,7 @@ def _mark(
         "low": low,
         "high": high,
         "together": vehicle is None,
+        "odd": odd,
         "words": words.replace(NO_BREAK, " "),
     }
 

@@ -107,6 +107,28 @@ def test_vehicles_that_are_compared_one_by_one_have_no_mean(store: FabricatedSto
     assert list(drawn(store)) == ["0|heron", "0|otter", "0|tern"]
 
 
+def test_of_many_vehicles_only_those_that_stand_apart_have_a_line(store: FabricatedStore) -> None:
+    """Twenty vehicles are four lines: the odd one, the two furthest from the middle, the others."""
+    each = {f"v{n}": 5.4 + n / 1000 for n in range(19)} | {"tern": 5.0}
+    judged(store, "c1", each, "undecided", half=0.6, odd_vehicle="tern", odd_by=-0.075)
+    (exhibit,) = pooled_exhibits(read_findings(store), METRIC)
+    spec = exhibit.drawing.to_dict()
+    (lines,) = {tuple(layer["encoding"]["y"]["scale"]["domain"]) for layer in spec["layer"][1:]}
+    assert lines == ("0|", "0|tern, odd", "0|v0", "0|v18", "0|17 others\u00a0")
+    marks = [row for rows in spec["datasets"].values() for row in rows if "verdict" in row]
+    assert sum(row["line"] == "0|17 others\u00a0" for row in marks) >= 17
+
+
+def test_of_many_claims_ten_are_drawn_and_the_others_counted(store: FabricatedStore) -> None:
+    """The table has them all."""
+    for number in range(12):
+        judged(store, f"c{number}", ALIKE, "holds", half=None)
+    (exhibit,) = pooled_exhibits(read_findings(store), METRIC)
+    assert len({mark.partition("|")[0] for mark in drawn(store)}) == 10
+    assert exhibit.said.replace("\u00a0", " ").endswith("2 more claims stand in the table.")
+    assert len(parse(exhibit.table).all("tbody")[0].all("tr")) == 12
+
+
 def test_a_claim_on_one_vehicle_is_not_compared(store: FabricatedStore) -> None:
     """One alone does not tell whether it is the drivetrain."""
     judged(store, "c1", {"heron": 5.4}, "holds")
