@@ -29,9 +29,8 @@ def test_the_answer_comes_first_and_its_assumption_last() -> None:
     part = parse(replayed_part(heron(), METRIC))
     (answer,) = part.all("strong")
     assert answer.text == (
-        "Would another drivetrain have kept more of the driving within 70 to 90 rpm? Shifted by "
-        "this rider's habits, four would, of twelve these rides cannot tell; shifted as well as "
-        "can be, four would, of twelve these rides cannot tell."
+        "Would another drivetrain have kept more of the driving within 70 to 90 rpm? However it is "
+        "shifted, four would, of twelve these rides cannot tell."
     )
     assert [one.attributes["id"] for one in part.all("figure")] == [
         "chart-heron.replays", "chart-heron.replayed-gears",

@@ -80,11 +80,10 @@ def in_short(told: Told) -> str:
         return "What the ridden ladder is nobody knows, so no drivetrain can be held against it."
     band = f"{ridden['low_rpm']:.0f} to {ridden['high_rpm']:.0f} rpm"
     ways = {"by habit": "by this rider's habits", "looking ahead": "as well as can be"}
-    parts = [
-        f"shifted {way}, {serving}"
-        for policy, way in ways.items()
-        if (serving := _serving(told, policy, ridden["drivetrain"]))
-    ]
+    served = {way: _serving(told, policy, ridden["drivetrain"]) for policy, way in ways.items()}
+    parts = [f"shifted {way}, {serving}" for way, serving in served.items() if serving]
+    if len(parts) > 1 and len(set(served.values())) == 1:
+        parts = [f"however it is shifted, {served[ways['by habit']]}"]
     said = "; ".join(parts)
     question = f"Would another drivetrain have kept more of the driving within {band}?"
     return f"{question} {said[:1].upper()}{said[1:]}."
