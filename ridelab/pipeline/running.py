@@ -13,6 +13,7 @@ from ridelab.pipeline.context import Context, PlannedStage
 from ridelab.pipeline.executors import Executors
 from ridelab.pipeline.querying import forget_gone, plan_query, query
 from ridelab.pipeline.recording import recorded
+from ridelab.pipeline.resting import Rest
 from ridelab.pipeline.sources import Sources
 from ridelab.pipeline.stages import STAGES
 from ridelab.store import Store
@@ -94,8 +95,13 @@ def _run(step: Step, context: Context) -> None:
     if step.query is not None:
         query(context, step)
     else:
+        rest = Rest(context, step)
+        if rest.is_due:
+            rest.take()
+            return
         STAGES[step.name].run(context, step.settings)
         context.sources.forget()
+        rest.remember()
 
 
 def _planned(step: Step, campaign: Campaign, sources: Sources | None) -> PlannedStage:

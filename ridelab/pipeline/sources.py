@@ -11,6 +11,8 @@ import ridelab
 from ridelab.store import beneath
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from ridelab.pipeline.specification import Step
     from ridelab.store import Store
 
@@ -81,6 +83,18 @@ class Sources:
             ride: _hashed(query, root, *(states.get(ride, "") for states in by_ride.values()))
             for ride, root in self._ride_roots.items()
         }
+
+    def of_stage(self, reads: Iterable[str], told: Sequence[str]) -> str:
+        """Return the fingerprint of all that a stage of the package reads.
+
+        ``reads``: relations; ``told``: what it goes by beside them.
+        """
+        filled = dict(self.store.frame("select relation, fingerprint from derivations").iter_rows())
+        rows = [
+            (name, filled.get(name), self.store.frame(name).rows() if name in _APART else None)
+            for name in sorted(reads)
+        ]
+        return _hashed(*told, repr(rows), self._roots, *self._ride_roots.values())
 
     def _read(self, step: Step) -> set[str]:
         """Return the relations that a query may read, those beneath views among them.

@@ -11,6 +11,7 @@ from ridelab.pipeline.losing import losses, plan_losses
 from ridelab.pipeline.measuring import measure, plan_measuring, plan_verdicts, verdicts
 from ridelab.pipeline.reading import plan_reading, read
 from ridelab.pipeline.replaying import REPLAY_SETTINGS, plan_replays, replays
+from ridelab.store import own_relations
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Mapping
@@ -25,12 +26,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Stage:
-    """One stage: what it does, what it would do, the relations it fills, the settings it knows."""
+    """One stage: what it does, what it would do, the relations it fills, the settings it knows.
+
+    ``reads``: where it may rest while nothing changes, the relations by which that is told: those
+    it fills, and what it reads that does not follow from rides, campaign and measuring alone.
+    """
 
     run: Callable[[Context, Settings], None]
     plan: Callable[[Campaign, Store | None, Settings], PlannedStage]
     fills: frozenset[str] = frozenset()
     settings: frozenset[str] = frozenset()
+    reads: frozenset[str] = frozenset()
 
 
 def report(context: Context, _settings: Settings) -> None:
@@ -69,14 +75,17 @@ _MEASURED = (
     "measured_steps", "suggested_teeth",
 )  # fmt: skip
 _REPLAYED = ("replay_differences", "replayed_gear_use", "replayed_vehicles", "replays")
-_JUDGED = ("claims", "pooled_claims", "test_ride_plan", "verdicts")
+_LOSSES, _HEALTH = frozenset(("gear_losses",)), frozenset(("ladder_health",))
+_JUDGED = frozenset(("claims", "pooled_claims", "test_ride_plan", "verdicts"))
+#: What every run changes, and no page shows.
+_OF_TIME = frozenset(("reading_times", "run_stages", "runs"))
 
 STAGES = {
     "read": Stage(read, plan_reading, frozenset(_READ)),
     "measure": Stage(measure, plan_measuring, frozenset(_MEASURED)),
-    "losses": Stage(losses, plan_losses, frozenset(("gear_losses",))),
+    "losses": Stage(losses, plan_losses, _LOSSES, reads=_LOSSES),
     "replay": Stage(replays, plan_replays, frozenset(_REPLAYED), REPLAY_SETTINGS),
-    "health": Stage(health, plan_health, frozenset(("ladder_health",))),
-    "verdicts": Stage(verdicts, plan_verdicts, frozenset(_JUDGED)),
-    "report": Stage(report, plan_report),
+    "health": Stage(health, plan_health, _HEALTH, reads=_HEALTH | {"gear_spells"}),
+    "verdicts": Stage(verdicts, plan_verdicts, _JUDGED, reads=_JUDGED | _LOSSES),
+    "report": Stage(report, plan_report, reads=own_relations() - _OF_TIME),
 }

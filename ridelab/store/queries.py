@@ -33,6 +33,12 @@ def ride_fingerprints(database: Database, relation: str) -> dict[str, str]:
     return dict(rows.iter_rows())
 
 
+def note(database: Database, name: str, filled_from: str) -> None:
+    """Remember what was made from what; whatever changes a ride forgets it."""
+    with database.transaction():
+        _note(database, name, filled_from, {})
+
+
 def fill(database: Database, relation: str, query: str, filled_from: str) -> None:
     """Make the result of a query the content of a relation.
 

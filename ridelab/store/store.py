@@ -304,6 +304,10 @@ class Store:
         """Return what ``fill_rides`` was given for each ride; empty where it never was."""
         return queries.ride_fingerprints(self._database, relation)
 
+    def note_filled(self, name: str, fingerprint: str) -> None:
+        """Remember what something that is no relation, such as a stage, was made from."""
+        queries.note(self._database, name, fingerprint)
+
     def filled_from(self, relation: str) -> str | None:
         """Return the fingerprint given to ``fill``, None if it never was."""
         return queries.fingerprint(self._database, relation)
