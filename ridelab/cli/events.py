@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from contextvars import ContextVar
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -27,5 +25,8 @@ def wanted() -> bool:
 def write(event: str, facts: Mapping[str, object]) -> None:
     """Write one event, if that is wanted: when it was, what it was, and its facts."""
     if wanted():
+        import json
+        from datetime import UTC, datetime
+
         line = {"at": datetime.now(UTC).isoformat(timespec="milliseconds"), "event": event}
         sys.stderr.write(json.dumps(line | dict(facts), ensure_ascii=False, default=str) + "\n")

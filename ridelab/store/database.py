@@ -21,14 +21,18 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection, DuckDBPyRelation
 
     Params = Sequence[object] | Mapping[str, object]
+    Settings = dict[str, str | int | float | list[str]]
 
 #: No file, network, extension or Python variable can be reached from SQL.
-_SEALED: dict[str, str | int | float | list[str]] = {
+_SEALED: Settings = {
     "autoinstall_known_extensions": False,
     "autoload_known_extensions": False,
     "enable_external_access": False,
     "python_enable_replacements": False,
 }
+#: What a run may keep of a store in memory, which would else grow with the store; DuckDB puts what
+#: does not fit into files beside it.
+_OF_A_RUN: Settings = {"memory_limit": "512MB"}
 #: A run holds the store only for as long as it lasts; most that clash are nearly over.
 _PATIENCE_S = 2.0
 _PAUSE_S = 0.1
@@ -211,9 +215,11 @@ def _connect(path: Path, read_only: bool, writes_into: Path | None) -> DuckDBPyC
     import duckdb
 
     # a folder can be allowed only before everything else is forbidden
-    open_at_first = {} if writes_into is None else {"enable_external_access": True}
+    more: Settings = {} if writes_into is None else {"enable_external_access": True}
+    if not read_only:
+        more |= _OF_A_RUN
     try:
-        connection = duckdb.connect(str(path), read_only=read_only, config=_SEALED | open_at_first)
+        connection = duckdb.connect(str(path), read_only=read_only, config=_SEALED | more)
         if writes_into is not None:
             allowed = literal(str(writes_into))
             connection.execute(
