@@ -48,6 +48,16 @@ def lined(lines: Sequence[str]) -> alt.Y:
     )
 
 
+def on_lines() -> alt.Y:
+    """Return the axis for all layers but one, which says what it is like: it need not stand twice.
+
+    Layers share their scale, and of two the one that is stated in full is taken.
+    """
+    import altair as alt
+
+    return alt.Y("line:N", sort=None, title=None)
+
+
 def headed(headings: Sequence[str], y: alt.Y) -> alt.Chart:
     """Return the headings of all blocks, each over its lines."""
     import altair as alt

@@ -14,7 +14,7 @@ from ridelab.report.digits import NO_BREAK, UNKNOWN, count, percent
 from ridelab.report.drawing import layered
 from ridelab.report.exhibit import Exhibit
 from ridelab.report.figures import exhibited
-from ridelab.report.lined import ROW_PX, headed, line, lined
+from ridelab.report.lined import ROW_PX, headed, line, lined, on_lines
 from ridelab.report.markup import (
     NOTHING,
     Column,
@@ -118,20 +118,24 @@ def pooled_chart(pooled: pl.DataFrame, drawn: pl.DataFrame, printer: Printer) ->
         own = (mark["line"] for mark in marks if mark["line"].startswith(f"{block}|"))
         lines += [line(block, ""), *dict.fromkeys(own)]
     rows = pl.DataFrame(marks, schema=_MARKS)
-    y = lined(lines)
+    y = on_lines()
     look = key("verdict", {one: sign for one, sign in LOOK.items() if one in set(rows["verdict"])})
+    ended = rows.filter(pl.col("low").is_not_null())
+    of_a_bar = ("line", "verdict", "low", "high")
     bars = [
-        alt.Chart(rows.filter((pl.col("together") == whole) & pl.col("low").is_not_null()))
+        alt.Chart(
+            ended.filter(pl.col("together") == whole).select("line", "verdict", "low", "high")
+        )
         .mark_rule(strokeWidth=width, opacity=opacity, aria=False)
         .encode(tolerance_axis("low"), alt.X2("high:Q"), y, look["color"])
         for whole, width, opacity in ((False, 2, 1), (True, 12, 0.3))
     ]
     points = (
-        alt.Chart(rows)
+        alt.Chart(rows.select("line", "verdict", "at", "words"))
         .mark_point(filled=True, opacity=1, size=90)
         .encode(tolerance_axis("at"), y, **look, **told())
     )
-    layers = [claim_band(), headed(headings, y), *with_marks(*bars, points)]
+    layers = [claim_band(), headed(headings, lined(lines)), *with_marks(*bars, points)]
     words = "Each vehicle's value of each claim, and what all come to, in tolerances of the claim."
     return finished(layered(layers), words, ROW_PX * len(lines) + 10)
 

@@ -8,7 +8,7 @@ import polars as pl
 
 from ridelab.report.chart_parts import finished, key, showing, told, with_marks
 from ridelab.report.drawing import layered, placed
-from ridelab.report.lined import ROW_PX, headed, line, lined
+from ridelab.report.lined import ROW_PX, headed, line, lined, on_lines
 from ridelab.report.palette import light
 from ridelab.report.replay_rows import ALONE, AS_RIDDEN, BASE, MARKS, OPEN, SHOWN
 
@@ -54,7 +54,7 @@ def replay_chart(groups: Sequence[Group]) -> alt.LayerChart:
     import altair as alt
 
     rows, lines = _rows(groups)
-    y = lined(lines)
+    y = on_lines()
 
     def x(field: str) -> alt.X:
         return alt.X(
@@ -65,12 +65,12 @@ def replay_chart(groups: Sequence[Group]) -> alt.LayerChart:
     alone = rows.filter(pl.col("kind") == ALONE)
     look = key("kind", {one: sign for one, sign in _LOOK.items() if one in set(rows["kind"])}, 2)
     layers = [
-        headed([group.heading for group in groups], y),
+        headed([group.heading for group in groups], lined(lines)),
         *_grounds(rows, x("zero"), y),
         *_bars(compared, x("low"), y, look),
         *_amounts(alone, x("at"), y),
         *with_marks(
-            alt.Chart(compared)
+            alt.Chart(compared.select("line", "kind", "at", "words"))
             .mark_point(filled=True, opacity=1, size=80)
             .encode(x("at"), y, **look, **told())
         ),
@@ -98,7 +98,7 @@ def _grounds(rows: pl.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
     tick: dict[str, Any] = {"orient": "vertical", "size": ROW_PX, "aria": False}
     return [
         alt.Chart(zero).mark_tick(color=light("line"), thickness=1, **tick).encode(x, y),
-        alt.Chart(rows.filter(pl.col("value") != ""))
+        alt.Chart(rows.filter(pl.col("value") != "").select("line", "value"))
         .mark_text(align="right", fontSize=12, color=light("ink"), aria=False)
         .encode(y, alt.Text("value:N"), x=placed("X", "width")),
     ]
@@ -109,7 +109,7 @@ def _bars(compared: pl.DataFrame, x: alt.X, y: alt.Y, look: dict[str, Any]) -> l
     import altair as alt
 
     based = compared.filter(pl.col("base").is_not_null()).select("line", low="base")
-    with_ends = compared.filter(pl.col("high").is_not_null())
+    with_ends = compared.filter(pl.col("high").is_not_null()).select("line", "kind", "low", "high")
     bars = [
         alt.Chart(with_ends.filter(pl.col("kind") == kind))
         .mark_rule(strokeWidth=width, strokeDash=dashes, aria=False)
@@ -118,7 +118,7 @@ def _bars(compared: pl.DataFrame, x: alt.X, y: alt.Y, look: dict[str, Any]) -> l
     ]
     # without it the bar would show in the hole of a ring, and make a disc of it
     behind_rings = (
-        alt.Chart(compared.filter(pl.col("kind") == OPEN))
+        alt.Chart(compared.filter(pl.col("kind") == OPEN).select("line", "at"))
         .mark_circle(color=light("page"), opacity=1, size=100, aria=False)
         .encode(showing(x, "at"), y)
     )
@@ -137,7 +137,13 @@ def _amounts(alone: pl.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
     """Return figures that are held against nothing as bars from 0."""
     import altair as alt
 
-    ends = alone.filter(pl.col("high").is_not_null())
-    bars = alt.Chart(alone).mark_bar(color=light("idle"), size=8).encode(x, y, **told())
+    ends = alone.filter(pl.col("high").is_not_null()).select("line", "low", "high")
+    bars = (
+        alt.Chart(alone.select("line", "at", "words"))
+        .mark_bar(color=light("idle"), size=8)
+        .encode(x, y, **told())
+    )
     over = alt.Chart(ends).mark_rule(color=light("ink"), aria=False)
-    return with_marks(bars, over.encode(showing(x, "low"), alt.X2("high:Q"), y))
+    return with_marks(
+        bars.encode(x, y, **told()), over.encode(showing(x, "low"), alt.X2("high:Q"), y)
+    )

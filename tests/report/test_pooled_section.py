@@ -56,10 +56,12 @@ def store() -> FabricatedStore:
 
 
 def drawn(store: FabricatedStore) -> dict[str, dict[str, Any]]:
-    """Return the marks of the picture by their lines."""
+    """Return the marks of the picture by their lines, each with the ends of its bar."""
     (exhibit,) = pooled_exhibits(read_findings(store), METRIC)
     sets = exhibit.drawing.to_dict()["datasets"].values()
-    return {row["line"]: row for rows in sets for row in rows if "at" in row}
+    ends = {row["line"]: row for rows in sets for row in rows if {"line", "high"} <= set(row)}
+    marks = (row for rows in sets for row in rows if "at" in row)
+    return {row["line"]: ends.get(row["line"], {}) | row for row in marks}
 
 
 def test_each_vehicle_stands_beside_what_all_come_to(store: FabricatedStore) -> None:
@@ -113,7 +115,7 @@ def test_of_many_vehicles_only_those_that_stand_apart_have_a_line(store: Fabrica
     judged(store, "c1", each, "undecided", half=0.6, odd_vehicle="tern", odd_by=-0.075)
     (exhibit,) = pooled_exhibits(read_findings(store), METRIC)
     spec = exhibit.drawing.to_dict()
-    (lines,) = {tuple(layer["encoding"]["y"]["scale"]["domain"]) for layer in spec["layer"][1:]}
+    lines = tuple(spec["layer"][1]["encoding"]["y"]["scale"]["domain"])
     assert lines == ("0|", "0|tern, odd", "0|v0", "0|v18", "0|17 others\u00a0")
     marks = [row for rows in spec["datasets"].values() for row in rows if "verdict" in row]
     assert sum(row["line"] == "0|17 others\u00a0" for row in marks) >= 17
