@@ -123,9 +123,7 @@ def pooled_chart(pooled: pl.DataFrame, drawn: pl.DataFrame, printer: Printer) ->
     ended = rows.filter(pl.col("low").is_not_null())
     of_a_bar = ("line", "verdict", "low", "high")
     bars = [
-        alt.Chart(
-            ended.filter(pl.col("together") == whole).select("line", "verdict", "low", "high")
-        )
+        alt.Chart(ended.filter(pl.col("together") == whole).select(of_a_bar))
         .mark_rule(strokeWidth=width, opacity=opacity, aria=False)
         .encode(tolerance_axis("low"), alt.X2("high:Q"), y, look["color"])
         for whole, width, opacity in ((False, 2, 1), (True, 12, 0.3))

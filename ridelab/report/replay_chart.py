@@ -138,12 +138,7 @@ def _amounts(alone: pl.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
     import altair as alt
 
     ends = alone.filter(pl.col("high").is_not_null()).select("line", "low", "high")
-    bars = (
-        alt.Chart(alone.select("line", "at", "words"))
-        .mark_bar(color=light("idle"), size=8)
-        .encode(x, y, **told())
-    )
+    bars = alt.Chart(alone.select("line", "at", "words")).mark_bar(color=light("idle"), size=8)
     over = alt.Chart(ends).mark_rule(color=light("ink"), aria=False)
-    return with_marks(
-        bars.encode(x, y, **told()), over.encode(showing(x, "low"), alt.X2("high:Q"), y)
-    )
+    ended = over.encode(showing(x, "low"), alt.X2("high:Q"), y)
+    return with_marks(bars.encode(x, y, **told()), ended)
