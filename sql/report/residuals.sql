@@ -5,13 +5,16 @@
 with distances as (
     select
         rides.vehicle,
-        samples.gear,
-        ln(samples.development_m / measured_gears.development_m) as residual
-    from samples
-    inner join rides on samples.ride = rides.ride
+        engaged_samples.gear,
+        ln(engaged_samples.development_m / measured_gears.development_m) as residual
+    from engaged_samples
+    inner join rides on engaged_samples.ride = rides.ride
     inner join measured_gears
-        on rides.vehicle = measured_gears.vehicle and samples.gear = measured_gears.gear
-    where samples.coupled and samples.development_m > 0 and isfinite(samples.development_m)
+        on rides.vehicle = measured_gears.vehicle and engaged_samples.gear = measured_gears.gear
+    where
+        engaged_samples.coupled
+        and engaged_samples.development_m > 0
+        and isfinite(engaged_samples.development_m)
 ),
 
 spread as (

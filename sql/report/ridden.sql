@@ -2,8 +2,8 @@
 with named as (
     select
         ride,
-        count(gear) / count(*) as named_share
-    from samples
+        count(gear) as named
+    from engaged_samples
     group by ride
 ),
 
@@ -20,7 +20,7 @@ shifted as (
 
 select
     rides.*,
-    named.named_share,
+    coalesce(named.named, 0) / rides.samples as named_share,
     coalesce(shifted.shifts, 0) as shifts,
     coalesce(shifted.up, 0) as shifts_up,
     coalesce(shifted.down, 0) as shifts_down,
