@@ -1,4 +1,4 @@
-"""The layout of a store: its tables and views, from one SQL file each."""
+"""The layout of a store: tables and views, one SQL file each, and the steps from older ones."""
 
 from __future__ import annotations
 
@@ -9,34 +9,43 @@ from ridelab.errors import StoreBusy, StoreError
 from ridelab.resources import data_dir
 
 if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
+
     from ridelab.store.database import Database
 
-#: Changes whenever a file of sql/schema does.
+#: The number of the layout; from the first release on, another one takes a step of sql/migrations.
 VERSION = 9
+_COLUMNS = (
+    "select table_name, column_name, data_type from duckdb_columns() "
+    "where not internal and table_name in (select table_name from duckdb_tables())"
+)
 
 
 def prepare(database: Database) -> None:
-    """Lay out an empty file; bring the views of an existing store up to date.
+    """Lay out an empty file; bring an existing store up to date, in one transaction.
 
     Raises:
-        StoreError: as ``check``.
+        StoreError: as ``check``, or its tables are others than its version says.
     """
-    views = _statements("views")
-    fingerprint = hashlib.sha256(views.encode()).hexdigest()
+    tables, views = _statements("schema"), _statements("views")
+    fingerprint = hashlib.sha256(f"{tables}\n{views}".encode()).hexdigest()
     if not _tables(database):
         with database.transaction():
-            database.execute(_statements("schema"))
+            database.execute(tables)
             database.execute(views)
             database.execute("insert into schema_version values (?, ?)", [VERSION, fingerprint])
         return
-    check(database)
-    if database.read("select views from schema_version").item() == fingerprint:
+    steps = _steps(database, _version(database))
+    if not steps and database.read("select views from schema_version").item() == fingerprint:
         return
     with database.transaction():
-        for name in _file_names("views"):
-            database.execute(f"drop view if exists {name}")
+        _drop_views(database)
+        for step in steps:
+            database.execute(step.read_text("utf-8"))
+        _add_missing_tables(database)
+        _must_be_laid_out(database, tables)
         database.execute(views)
-        database.execute("update schema_version set views = ?", [fingerprint])
+        database.execute("update schema_version set version = ?, views = ?", [VERSION, fingerprint])
 
 
 def check(database: Database) -> None:
@@ -44,29 +53,87 @@ def check(database: Database) -> None:
 
     Raises:
         StoreBusy: a run is about to lay it out.
-        StoreError: a DuckDB file of something else, or a store of another version.
+        StoreError: nothing is in it yet, a DuckDB file of something else, or a store of another
+            version.
     """
-    tables = _tables(database)
-    if database.holder and not tables:
-        told = f"{database.path}: {database.holder} has only begun, and stored nothing yet"
-        raise StoreBusy(told, database.holder)
-    if "schema_version" not in tables:
+    found = _version(database)
+    if _steps(database, found):
         raise StoreError(
-            f"{database.path}: a DuckDB file, but no store of ridelab; accepted: another path"
-        )
-    found = database.read("select version from schema_version")["version"].to_list()
-    if found != [VERSION]:
-        whose = "a newer" if found and found[0] > VERSION else "an older"
-        raise StoreError(
-            f"{database.path}: laid out by {whose} ridelab (layout {found and found[0]}, this one "
-            f"knows {VERSION}); move the file away, and the next run makes it anew from the ride "
-            "files"
+            f"{database.path}: laid out by an older ridelab (layout {found}, this one knows "
+            f"{VERSION}); `ridelab run` brings it up to date, and keeps what is in it"
         )
 
 
 def own_relations() -> frozenset[str]:
     """Return the names of the tables and views that every store has."""
     return frozenset((*_file_names("schema"), *_file_names("views")))
+
+
+def _version(database: Database) -> int:
+    """Return the number of a store's layout, 0 where it tells none; the errors of ``check``."""
+    tables = _tables(database)
+    if database.holder and not tables:
+        told = f"{database.path}: {database.holder} has only begun, and stored nothing yet"
+        raise StoreBusy(told, database.holder)
+    if not tables:
+        raise StoreError(f"{database.path}: nothing is stored in it yet; `ridelab run` does that")
+    if "schema_version" not in tables:
+        raise StoreError(
+            f"{database.path}: a DuckDB file, but no store of ridelab; accepted: another path"
+        )
+    found = database.read("select try_cast(version as integer) from schema_version").to_series()
+    return int(found[0] or 0) if len(found) == 1 else 0
+
+
+def _steps(database: Database, found: int) -> list[Traversable]:
+    """Return the steps from a layout to this one; none where it is this one.
+
+    Raises:
+        StoreError: a newer layout, or one that no steps lead from.
+    """
+    files = {file.name: file for file in data_dir("sql").joinpath("migrations").iterdir()}
+    names = [f"{number:04}.sql" for number in range(found + 1, VERSION + 1)]
+    if found > VERSION or not all(name in files for name in names):
+        whose = "a newer" if found > VERSION else "an older"
+        raise StoreError(
+            f"{database.path}: laid out by {whose} ridelab (layout {found}, this one "
+            f"knows {VERSION}); move the file away, and the next run makes it anew from the ride "
+            "files"
+        )
+    return [files[name] for name in names]
+
+
+def _drop_views(database: Database) -> None:
+    views = database.read("select view_name from duckdb_views() where not internal")
+    for name in set(views["view_name"]).intersection(own_relations()):
+        database.execute(f"drop view {name}")
+
+
+def _add_missing_tables(database: Database) -> None:
+    """Make the tables that are not there; nothing was ever filled into them."""
+    known = set(_tables(database))
+    for name in _file_names("schema"):
+        if name not in known:
+            database.execute(_statement("schema", name))
+
+
+def _must_be_laid_out(database: Database, tables: str) -> None:
+    """Refuse a store whose tables have other columns than those of its version."""
+    import duckdb
+
+    with duckdb.connect() as empty:
+        empty.execute(tables)
+        needed = set(empty.execute(_COLUMNS).fetchall())
+    own = {table for table, _, _ in needed}
+    found = {row for row in database.read(_COLUMNS).rows() if row[0] in own}
+    if odd := sorted(needed ^ found):
+        table, column, kind = odd[0]
+        have = "lacks" if odd[0] in needed else "has"
+        raise StoreError(
+            f"{database.path}: its table {table} {have} a column {column} of type {kind}, as no "
+            f"store of layout {VERSION} does; move the file away, and the next run makes it anew "
+            "from the ride files"
+        )
 
 
 def _tables(database: Database) -> list[str]:
@@ -76,10 +143,11 @@ def _tables(database: Database) -> list[str]:
 
 def _statements(folder: str) -> str:
     """Return the SQL of a folder, files in the order of their names."""
-    return "\n".join(
-        data_dir("sql").joinpath(folder, f"{name}.sql").read_text("utf-8")
-        for name in _file_names(folder)
-    )
+    return "\n".join(_statement(folder, name) for name in _file_names(folder))
+
+
+def _statement(folder: str, name: str) -> str:
+    return data_dir("sql").joinpath(folder, f"{name}.sql").read_text("utf-8")
 
 
 def _file_names(folder: str) -> list[str]:

@@ -9,7 +9,17 @@ from typing import TYPE_CHECKING, NamedTuple
 import polars as pl
 
 from ridelab.errors import UsageError, nearest
-from ridelab.store import inferred, notes, queries, recordings, runs, schema, stated, writing
+from ridelab.store import (
+    creating,
+    inferred,
+    notes,
+    queries,
+    recordings,
+    runs,
+    schema,
+    stated,
+    writing,
+)
 from ridelab.store.database import Database, plainly
 from ridelab.store.recordings import ReadFile
 
@@ -61,7 +71,10 @@ class Store:
             StoreError: it cannot be opened, is damaged, is something else, or was laid out by
                 another version.
         """
-        database = Database.connect(Path(path), read_only=read_only, writes_into=writes_into)
+        path = Path(path)
+        if not read_only:
+            creating.create(path)
+        database = Database.connect(path, read_only=read_only, writes_into=writes_into)
         try:
             (schema.check if read_only else schema.prepare)(database)
         except BaseException:

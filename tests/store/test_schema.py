@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from typing import TYPE_CHECKING
 
 import duckdb
@@ -10,7 +11,7 @@ import pytest
 
 from ridelab.errors import StoreError
 from ridelab.resources import data_dir
-from ridelab.store import Store, own_relations
+from ridelab.store import Store, database, own_relations, schema
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -131,6 +132,116 @@ def test_store_of_another_layout_is_refused_with_words(
         connection.execute("update schema_version set version = ?", [version])
     with pytest.raises(StoreError, match=rf"laid out by {whose} ridelab.*move the file away"):
         Store.open(path, read_only=read_only)
+
+
+@pytest.fixture
+def older(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A store of the layout before this one, with a vehicle in it, and a step from it to this.
+
+    It told ranges as percentages, under another name, and had neither lag curves nor ``complete``.
+    """
+    sql = tmp_path / "sql"
+    shutil.copytree(str(data_dir("sql")), sql)
+    monkeypatch.setattr(schema, "data_dir", lambda name: tmp_path / name)
+    (sql / "migrations" / f"{schema.VERSION:04}.sql").write_text(
+        "alter table measured_range add column complete boolean;\n"
+        "alter table measured_range rename range_ends to range;\n"
+        "update measured_range set range = range / 100;\n",
+        encoding="utf-8",
+    )
+    path = tmp_path / "older.duckdb"
+    Store.open(path).close()
+    with duckdb.connect(path) as connection:
+        for view in connection.execute(
+            "select view_name from duckdb_views() where not internal"
+        ).fetchall():
+            connection.execute(f"drop view {view[0]}")
+        connection.execute("drop table lag_curves")
+        connection.execute("alter table measured_range drop column complete")
+        connection.execute("alter table measured_range rename range to range_ends")
+        connection.execute(
+            "insert into measured_range by name select 'heron' as vehicle, 526 as range_ends, "
+            "5.2 as range_low, 5.3 as range_high"
+        )
+        connection.execute("update schema_version set version = ?", [schema.VERSION - 1])
+    return path
+
+
+def test_older_store_is_brought_up_to_date_by_who_writes(older: Path) -> None:
+    """By its steps, in one transaction; tables that it lacks are there and empty then."""
+    with Store.open(older) as store:
+        [row] = store.frame("measured_range").to_dicts()
+        assert (row["vehicle"], row["range"], row["complete"]) == ("heron", 5.26, None)
+        assert store.frame("lag_curves").is_empty()
+        assert set(store.relations()) == own_relations()
+    with Store.open(older, read_only=True) as store:
+        assert len(store.frame("measured_range")) == 1
+
+
+def test_older_store_is_not_read_before(older: Path) -> None:
+    """Who only reads changes nothing, and says what does."""
+    before = older.read_bytes()
+    with pytest.raises(StoreError, match=r"an older ridelab.*`ridelab run` brings it up to date"):
+        Store.open(older, read_only=True)
+    assert older.read_bytes() == before
+
+
+def test_step_that_fails_leaves_the_store_as_it_was(older: Path) -> None:
+    """Also what steps before it have changed."""
+    file = older.parent / "sql" / "migrations" / f"{schema.VERSION:04}.sql"
+    with file.open("a", encoding="utf-8") as opened:
+        opened.write("delete from nowhere;")
+    with pytest.raises(StoreError, match="nowhere"):
+        Store.open(older)
+    with duckdb.connect(older) as connection:
+        assert connection.execute("select range_ends from measured_range").fetchall() == [(526,)]
+        assert connection.execute("select version from schema_version").fetchall() == [
+            (schema.VERSION - 1,)
+        ]
+
+
+def test_store_whose_columns_are_not_those_of_its_layout_is_refused(tmp_path: Path) -> None:
+    """A stranger's, or one of a layout that was never released; it stays as it is."""
+    path = tmp_path / "ridelab.duckdb"
+    Store.open(path).close()
+    with duckdb.connect(path) as connection:
+        connection.execute("alter table pauses rename end_s to stop_s")
+        connection.execute("update schema_version set views = 'other'")
+    with pytest.raises(StoreError, match=r"its table pauses lacks a column end_s of type DOUBLE"):
+        Store.open(path)
+    with duckdb.connect(path) as connection:
+        assert connection.execute("select views from schema_version").fetchall() == [("other",)]
+
+
+def test_store_appears_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A run that is killed while it makes one leaves nothing in its place, and the next tidies up.
+
+    DuckDB itself writes three headers one by one, and opens no file that lacks one.
+    """
+
+    def killed(_: database.Database) -> None:
+        raise SystemExit
+
+    path = tmp_path / "ridelab.duckdb"
+    with monkeypatch.context() as patched:
+        patched.setattr(schema, "prepare", killed)
+        patched.setattr(shutil, "rmtree", lambda *_, **__: None)
+        with pytest.raises(SystemExit):
+            Store.open(path)
+    assert not path.exists()
+    assert [one.name.startswith(".ridelab.duckdb.new-") for one in tmp_path.iterdir()] == [True]
+    Store.open(path).close()
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_empty_database_is_no_store_yet(tmp_path: Path) -> None:
+    """Who reads is told so; who writes lays it out."""
+    path = tmp_path / "ridelab.duckdb"
+    duckdb.connect(path).close()
+    with pytest.raises(StoreError, match="nothing is stored in it yet"):
+        Store.open(path, read_only=True)
+    with Store.open(path) as store:
+        assert store.frame("rides").is_empty()
 
 
 def test_database_of_something_else_is_refused_and_left_alone(tmp_path: Path) -> None:
