@@ -149,16 +149,17 @@ def _figure_and_interval(row: dict[str, Any], printer: Printer) -> tuple[str, st
 
 
 def _row(row: dict[str, Any], printer: Printer) -> Row:
-    source = text(f"source: {row['source']}") if row["source"] else NOTHING
+    source = sentence(f"source: {row['source']}") if row["source"] else NOTHING
     vehicle = row["vehicle"]
     ridden = text("none") if vehicle is None else link(anchor("vehicle", vehicle), name(vehicle))
+    called = join([text("claim"), name(row["claim"])], " ")
     target = anchor("claim", row["claim"], *([] if vehicle is None else [vehicle]))
     return Row(
         id=target,
         cells=(
             _over(text(claim_in_words(row)), source),
-            _over(signed(row["verdict"]), link(target, text(f"claim {row['claim']}"))),
-            _over(text(row["printed"]), text(tolerance(row))),
+            _over(signed(row["verdict"]), link(target, called)),
+            _over(name(row["printed"]), text(tolerance(row))),
             _over(*(text(part) for part in _figure_and_interval(row, printer))),
             _over(ridden, join([text("drivetrain"), name(row["drivetrain"])], " ")),
             sentence(row["reason"] or ""),

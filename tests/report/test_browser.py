@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from selenium.webdriver.common.keys import Keys
 
 from ridelab.report import write_report
 from ridelab.report.palette import PALETTE
@@ -170,6 +171,27 @@ def test_keyboard_reaches_links_boxes_and_folds(browser: Browser, page_path: Pat
     assert "SUMMARY" in order
 
 
+def test_wide_tables_are_scrolled_with_arrow_keys(browser: Browser, page_path: Path) -> None:
+    """Each that is wider than a phone, all that is folded open; and what is focused is marked."""
+    browser.open(page_path, width=360)
+    browser.unfold()
+    wide = browser.run(
+        "return [...document.querySelectorAll('.scroll')]"
+        ".filter((box) => box.scrollWidth > box.clientWidth + 40).map((box) => box.ariaLabel)"
+    )
+    assert len(wide) > 10
+    focused = "return document.activeElement"
+    for label in wide[:3] + wide[-3:]:
+        browser.run(
+            "[...document.querySelectorAll('.scroll')]"
+            ".find((box) => box.ariaLabel === arguments[0]).focus()",
+            label,
+        )
+        browser.press(Keys.ARROW_RIGHT, Keys.ARROW_RIGHT)
+        browser.wait_for(f"{focused}.scrollLeft > 0")
+        assert browser.run("return getComputedStyle(document.activeElement).outlineStyle") != "none"
+
+
 def test_hostile_names_are_text(browser: Browser, tmp_path: Path) -> None:
     """Names of vehicles, files and campaigns never become markup or script, in page or chart."""
     store = fabricated.FabricatedStore()
@@ -178,6 +200,10 @@ def test_hostile_names_are_text(browser: Browser, tmp_path: Path) -> None:
         fabricated.published(store, name, fabricated.NINE)
         fabricated.measured(store, name, dict(enumerate(fabricated.NINE, 1)), fabricated.NINE)
         fabricated.ride(store, name, number, {1: 1.0, 2: 1.4}, path=f"rides/{name}")
+        verdict = {"verdict": "holds", "vehicle": name, "reason": name, "measured": 5.4}
+        interval = {"measured_low": 5.39, "measured_high": 5.41}
+        claimed = {"drivetrain": name, "source": name, "printed": name}
+        fabricated.claim(store, name, verdict | interval, **claimed)
         problem = {"path": name, "stage": name, "severity": "error", "message": name}
         store.add("problems", problem)
     written = write_report(store, tmp_path, HOSTILE[0])
