@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import TYPE_CHECKING
 
@@ -12,10 +13,12 @@ from ridelab.store import laying, schema
 from ridelab.store.database import literal, quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Collection, Mapping, Sequence
 
     from ridelab.store.database import Database, Params
 
+#: Rides that a query over samples as recorded is asked for at once: 300 MB of two-hour rides.
+AT_ONCE = 100
 _WORD = re.compile(r"\w+")
 
 
@@ -72,9 +75,10 @@ def fill_rides(
         _lay(database, bare)
         if known and len(changed) < len(rides):
             _forget(database, relation, [*changed, *(known.keys() - rides.keys())])
-            if changed:
-                restricted = _restricted(database, relation, bare, changed)
-                database.execute(f"insert into {quoted(relation)} by name (\n{restricted}\n)")
+            _fill_parts(database, relation, bare, changed)
+        elif len(rides) > _at_once(bare) and relation in schema.own_relations():
+            _refill(database, relation, f"select * from (\n{bare}\n) limit 0")  # noqa: S608 - one query, by is_query
+            _fill_parts(database, relation, bare, changed)
         else:
             _fill_whole(database, relation, bare)
             _must_be_of_rides(database, relation)
@@ -126,8 +130,12 @@ def _bare(database: Database, query: str) -> str:
 
 def _lay(database: Database, query: str) -> None:
     """Bring the samples up to date that a query reads."""
-    if laying.SAMPLES in _WORD.findall(query.lower()):
+    if _reads_laid(query):
         laying.lay(database)
+
+
+def _reads_laid(query: str) -> bool:
+    return laying.SAMPLES in _WORD.findall(query.lower())
 
 
 def _fill_whole(database: Database, relation: str, query: str) -> None:
@@ -135,6 +143,23 @@ def _fill_whole(database: Database, relation: str, query: str) -> None:
         _refill(database, relation, query)
     else:
         _remake(database, relation, query)
+
+
+def _at_once(query: str) -> float:
+    """Return how many rides a query is asked for at once.
+
+    All, where it reads samples as they are laid; those as recorded it has to join and to sort,
+    which takes gigabytes for all at once.
+    """
+    return math.inf if _reads_laid(query) else AT_ONCE
+
+
+def _fill_parts(database: Database, relation: str, query: str, rides: Sequence[str]) -> None:
+    """Add the rows of some rides, which must have none yet."""
+    size = int(min(_at_once(query), max(len(rides), 1)))
+    for begin in range(0, len(rides), size):
+        part = _restricted(database, relation, query, rides[begin : begin + size])
+        database.execute(f"insert into {quoted(relation)} by name (\n{part}\n)")
 
 
 def _note(database: Database, relation: str, filled_from: str, rides: Mapping[str, str]) -> None:

@@ -1,7 +1,8 @@
 """The whole pipeline: ``python -m tests.benchmarks.pipeline [--json] [--quick] [--rides N]``.
 
 Simulated rides of two hours, 20 vehicles, from FIT files to the report by ``ridelab run fleet`` in
-a process of its own; times by the clock, so other work on the machine counts. ``--rides``: how
+a process of its own; times by the clock, so other work on the machine counts, and of the
+processor beside. ``--rides``: how
 many, 1,000 if silent; ``--growth 10,100``: other numbers beside it, for how time and memory grow;
 ``--quick``: 40 rides. Goals are those for 1,000 rides on two cores. What is slow in the run is
 told by its own ``run_stages``, and by a profile of a share of the rides in one process.
@@ -64,6 +65,7 @@ def _of_the_run(folder: Path, rides: int, whole: Took) -> Iterator[Figure]:
     label = f"{rides} rides of two hours, {_cores()} cores"
     seconds = whole.seconds
     yield at_most(f"{label}: files to report, s", seconds, GOAL_S_A_RIDE * rides)
+    yield figure("of these, of the processor in all processes, s", whole.processor_s)
     plain = seconds_a_ride(sorted(folder.glob("rides/*/*.fit"))[:PLAIN_FILES], _RATIOS, 2.1)
     yield figure(f"plain loop, on {PLAIN_FILES} of the files: s of the processor a ride", plain)
     yield at_least("times as fast as the plain loop", plain * rides / seconds, GOAL_PLAIN)
@@ -85,9 +87,11 @@ _RATIOS = [38 / 15 * 0.279 * 5.26 ** (gear / 13) for gear in range(14)]
 def _again(folder: Path, rides: int) -> Iterator[Figure]:
     nothing = _run(folder)
     yield at_most(f"nothing new among {rides}: s", nothing.seconds, GOAL_NOTHING_S)
+    yield figure("of these, of the processor: s", nothing.processor_s)
     write_campaign(folder, rides + 1, first=rides)
     one = _run(folder)
     yield at_most(f"one new ride added to {rides}: s", one.seconds, GOAL_NEW_S)
+    yield figure("of these, of the processor: s", one.processor_s)
     with Store.open(folder / "ridelab.duckdb", read_only=True) as store:
         told = store.frame(
             "select run, stage, seconds from run_stages "
@@ -107,6 +111,7 @@ def _growing(rides: int, whole: Took, growth: Sequence[int]) -> Iterator[Figure]
     usual = whole.seconds / rides
     for number, one in sorted(found.items()):
         yield figure(f"{number} rides: ms a ride", 1e3 * one.seconds / number)
+        yield figure(f"{number} rides: ms of the processor a ride", 1e3 * one.processor_s / number)
         yield figure(f"{number} rides: peak memory, MB", one.peak_bytes / 1e6)
     apart = max(abs(one.seconds / number / usual - 1) for number, one in found.items())
     yield at_most(f"time a ride beside that of {rides}, largest departure", apart, GOAL_GROWTH)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import resource
 import subprocess
 import sys
 import threading
@@ -17,9 +18,13 @@ _EVERY_S = 0.1
 
 
 class Took(NamedTuple):
-    """Seconds by the clock, the exit code, and the most bytes that all processes ever held."""
+    """Seconds by the clock and of the processor, the exit code, and the most bytes ever held.
+
+    The last three are those of all processes together.
+    """
 
     seconds: float
+    processor_s: float
     code: int
     peak_bytes: int
     out: str
@@ -30,7 +35,7 @@ def took(arguments: Sequence[str], folder: Path) -> Took:
 
     Of a page that several processes share, each counts its part (proportional set size).
     """
-    began = time.perf_counter()
+    began, before = time.perf_counter(), _processor_s()
     process = subprocess.Popen(
         [sys.executable, *arguments],
         cwd=folder,
@@ -44,7 +49,13 @@ def took(arguments: Sequence[str], folder: Path) -> Took:
     out, _ = process.communicate()
     seconds = time.perf_counter() - began
     watching.join()
-    return Took(seconds, process.returncode, peak[0], out)
+    return Took(seconds, _processor_s() - before, process.returncode, peak[0], out)
+
+
+def _processor_s() -> float:
+    """Return the processor time of all processes below this one that have ended."""
+    spent = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return spent.ru_utime + spent.ru_stime
 
 
 def _watch(process: subprocess.Popen[str], peak: list[int]) -> None:

@@ -8,7 +8,8 @@ import pytest
 
 from ridelab.campaign import load
 from ridelab.pipeline import plan
-from ridelab.store import Store
+from ridelab.resources import data_dir
+from ridelab.store import Store, queries
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -56,6 +57,30 @@ def test_changes_one_by_one_come_to_the_same_as_a_whole_fill(bench: Bench, other
     for name in QUERIES:
         assert rounded(kept[name]) == rounded(bench.frame(name)), name
     assert len(kept["shifts"])
+
+
+@pytest.mark.parametrize("at_once", [1, 2])
+def test_rides_filled_in_parts_come_to_the_same_as_a_whole_fill(
+    bench: Bench, at_once: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each time there are more rides than are asked for at once: the first time, and later."""
+    bench.run(WHOLE)
+    expected = {name: rounded(bench.frame(name)) for name in QUERIES}
+    monkeypatch.setattr(queries, "AT_ONCE", at_once)
+    bench.store.unlink()
+    bench.run(PER_RIDE)
+    assert {name: rounded(bench.frame(name)) for name in QUERIES} == expected
+    with Store.open(bench.store) as store:
+        for name in QUERIES:
+            told = store.ride_fingerprints(name)
+            store.fill_rides(
+                name, _of(name), "state", {ride: f"{one}*" for ride, one in told.items()}
+            )
+    assert {name: rounded(bench.frame(name)) for name in QUERIES} == expected
+
+
+def _of(query: str) -> str:
+    return data_dir("sql").joinpath("analysis", f"{query}.sql").read_text("utf-8")
 
 
 def test_ride_more_leaves_rows_of_other_vehicles_alone(bench: Bench) -> None:
