@@ -98,11 +98,11 @@ def _columns(printer: Printer) -> list[Column]:
         Column("Vehicle"),
         Column("Rides", "number"),
         Column(printer.headed("Way", "distance"), "number"),
-        Column("Last ride"),
+        Column("Last ride", "whole"),
         Column("Gears", "number"),
         Column(printer.headed("Range", "range"), "number"),
         Column("Ladder"),
-        Column("Service"),
+        Column("Service", "whole"),
         Column("Sensors"),
     ]
 
