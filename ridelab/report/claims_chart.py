@@ -51,11 +51,11 @@ def claims_chart(verdicts: pl.DataFrame, printer: Printer) -> alt.LayerChart:
 
     rows = _rows(verdicts, printer)
     order = rows["row"].to_list()
-    labels = alt.Axis(ticks=False, domain=False, labelLimit=180, grid=False)
+    labels = alt.Axis(ticks=False, domain=False, labelLimit=180, labelPadding=9, grid=False)
     y = alt.Y("row:N", sort=order, title=None, axis=labels)
     x = tolerance_axis
     present = {word: sign for word, sign in LOOK.items() if word in set(rows["verdict"])}
-    look = key("verdict", present)
+    look = key("verdict", present, columns=2)
     bars = (
         alt.Chart(rows)
         .mark_rule(strokeWidth=3, aria=False)

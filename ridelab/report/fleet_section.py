@@ -127,7 +127,7 @@ def _row(row: Record, printer: Printer) -> Row:
 def fleet_exhibits(findings: Findings) -> Iterator[Exhibit]:
     """Yield how much of each service interval is used up."""
     service = findings.fleet.service
-    if len(rows := service_rows(service)):
+    if len(rows := service_rows(service, findings.fleet.rides)):
         title = "Distance and days to service"
         yield Exhibit("service", None, title, SERVICE_SENTENCE, service_chart(rows), service)
 
@@ -161,9 +161,15 @@ def service_chart(rows: pl.DataFrame) -> alt.LayerChart:
     return finished(layered([due, points]), words, _ROW_PX * max(len(order), 2) + 10)
 
 
-def service_rows(service: pl.DataFrame) -> pl.DataFrame:
-    """Return the share of its interval that each vehicle has used, in percent, by way and time."""
-    shares = service.select(
+def service_rows(service: pl.DataFrame, rides: pl.DataFrame) -> pl.DataFrame:
+    """Return the share of its interval that each vehicle has used, in percent, by way and time.
+
+    Time counts from the last service that is stated, else from the first ride.
+    """
+    firsts = rides.group_by("vehicle").agg(first_on=pl.col("started_at").min().dt.date())
+    counted = service.join(firsts, on="vehicle", how="left", maintain_order="left")
+    counted = counted.with_columns(serviced_on=pl.coalesce("serviced_on", "first_on"))
+    shares = counted.select(
         "vehicle",
         way=pl.col("since_service_m") / (pl.col("since_service_m") + pl.col("remaining_m")),
         time=(pl.col("told_on") - pl.col("serviced_on")).dt.total_days()
