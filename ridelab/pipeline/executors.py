@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ridelab.pipeline.executing import Serial
+from ridelab.pipeline.parcels import sweep_parcels
 from ridelab.pipeline.processes import Processes
 
 if TYPE_CHECKING:
@@ -20,6 +21,8 @@ class Executors:
     """The executors of one run. Its processes, once started, stay for the stages after."""
 
     def __init__(self, workers: int, store: Path) -> None:
+        """``store``: held by this run, so that nobody else works beside it."""
+        sweep_parcels(store)
         self._workers = workers
         self._processes = Processes(workers, store)
 

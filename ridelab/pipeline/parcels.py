@@ -88,21 +88,30 @@ def packed(value: V, folder: Path | None) -> Parcel[V]:
 def parcel_room(store: Path) -> Iterator[Path]:
     """Make a folder beside a store that parcels lie in, for its user alone; remove it at the end.
 
-    Whoever holds the store holds its folders: what killed runs have left is removed.
-
     Raises:
         OSError: it cannot be made.
     """
-    before, behind = f"{store.name}.", ".parcels"
-    for left in store.parent.iterdir():
-        if left.name.startswith(before) and left.name.endswith(behind):
-            _sweep(left)
+    sweep_parcels(store)
+    before, behind = _names(store)
     # always a new one: whoever could write into it could have this process run anything
     folder = Path(mkdtemp(prefix=before, suffix=behind, dir=store.parent))
     try:
         yield folder
     finally:
         _sweep(folder)
+
+
+def sweep_parcels(store: Path) -> None:
+    """Remove what killed runs have left: whoever holds the store holds its folders."""
+    before, behind = _names(store)
+    for left in store.parent.iterdir():
+        if left.name.startswith(before) and left.name.endswith(behind):
+            _sweep(left)
+
+
+def _names(store: Path) -> tuple[str, str]:
+    """Return what the names of the folders begin and end with."""
+    return f"{store.name}.", ".parcels"
 
 
 def _sweep(folder: Path) -> None:

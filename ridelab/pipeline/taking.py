@@ -80,6 +80,9 @@ class Looking:
                 for content in telemetry.contents_of(sight.location):
                     yield self._one(content, file)
             except RideError as error:
+                if isinstance(error.__cause__, OSError):
+                    # it went, or could not be read just now: whatever it holds is looked at again
+                    file = replace(file, sha256=None)
                 yield Found(file, refusal=without_path(error, sight.location))
 
     def _one(self, content: Content, file: StoredFile) -> Found:

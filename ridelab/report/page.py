@@ -122,14 +122,24 @@ def _packed(file: str) -> str:
 
 
 def _replace(path: Path, page: str) -> Path:
-    """Write beside the page and rename over it: a reader sees the old page or the new one."""
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=".index-", suffix=".html")
+    """Write beside the page and rename over it: a reader sees the old page or the new one.
+
+    Raises:
+        OSError: it cannot be written; the old page stands.
+    """
+    before, behind = ".index-", ".html"
+    for left in path.parent.glob(f"{before}*{behind}"):  # by a run that was killed
+        left.unlink(missing_ok=True)
+    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=before, suffix=behind)
     try:
         with open(handle, "w", encoding="utf-8") as file:  # noqa: PTH123 - a descriptor, not a path
             file.write(page)
         Path(beside).chmod(_READABLE)
         heed()
         Path(beside).replace(path)
+    except OSError as error:
+        Path(beside).unlink(missing_ok=True)
+        raise OSError(error.errno, error.strerror, str(path)) from error
     except BaseException:
         Path(beside).unlink(missing_ok=True)
         raise

@@ -21,8 +21,8 @@ OF_VEHICLES = (
     "inferred_vehicles", "measured_gears", "measured_range", "measured_steps",
     "measured_covariance", "measured_precision", "suggested_teeth",
 )  # fmt: skip
-#: What is laid down for queries alone, in an order of its own.
-APART = ("numbered_rides", "ridden_samples")
+#: What is laid down for queries alone, in an order of its own, and what tells of the runs.
+APART = ("numbered_rides", "ridden_samples", "runs", "run_stages", "reading_times")
 #: Digest of the rows of a table by a key, whatever their order; NaN is NaN.
 DIGEST = """
     select {key}, count(*) || ' ' || bit_xor(hash(told)) from (

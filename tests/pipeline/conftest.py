@@ -105,9 +105,11 @@ class Bench:
             return store.frame(relation_or_sql)
 
     def content(self) -> dict[str, pl.DataFrame]:
-        """Return all relations of the store."""
+        """Return all relations of the store but those that tell of its runs."""
+        of_runs = {"runs", "run_stages", "reading_times"}
         with Store.open(self.store, read_only=True) as store:
-            return {relation: store.frame(relation) for relation in store.relations()}
+            kept = [name for name in store.relations() if name not in of_runs]
+            return {relation: store.frame(relation) for relation in kept}
 
     def told(self, stage: str) -> list[tuple[str, str, str]]:
         """Return path, severity and message of what a stage told."""
