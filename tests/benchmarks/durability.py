@@ -4,7 +4,7 @@ A small campaign (three vehicles; FIT files, one that breaks off, logs in CSV, a
 and killed by SIGKILL: at any moment of the run, or in a commit and just behind it, half of each.
 The run is continued and killed again, three times in all, then finished. After each kill the store
 is opened: no ride that was there may be gone, nothing half stored. The finished store is held
-against that of a run nobody interrupted, all relations. Runs begin with no store, or with that of a
+against that of a run nobody interrupted, all tables. Runs begin with no store, or with that of a
 campaign that has changed since: a file more, another wheel. ``--quick`` kills fifteen times.
 """
 
@@ -30,7 +30,7 @@ def figures(tallies: list[Tally], least: int = KILLS) -> list[Figure]:
         ("rides lost that were stored", "lost"),
         ("rides, vehicles or relations half stored", "half"),
         ("stores that do not open", "closed"),
-        ("relations that differ once finished", "differing"),
+        ("tables that differ once finished", "differing"),
         ("files left over once finished", "left"),
         ("runs that ended in an error", "failed"),
     ):
