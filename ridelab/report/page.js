@@ -19,7 +19,7 @@
     }
   };
 
-  // What is in sight is drawn first, the rest one by one while the page stands idle.
+  // What is in sight is drawn first, the rest one by one, a slice of time at once.
   // A chart is as wide as its box, and a folded box has no width: what is folded waits.
   const waiting = new Set(figures);
   const near = new Set();
@@ -31,9 +31,7 @@
     const open = [...waiting].filter((figure) => !figure.closest("details:not([open])"));
     return open.find((figure) => near.has(figure)) || open[0];
   };
-  const idle = () => new Promise((go) => {
-    if (window.requestIdleCallback) requestIdleCallback(go, { timeout: 100 }); else setTimeout(go);
-  });
+  const breathe = () => new Promise((go) => setTimeout(go)); // waiting for an idle page took longer than drawing
   let drawing = false;
   const drawAll = async () => {
     if (drawing) return;
@@ -45,7 +43,7 @@
       drawn += await draw(figure);
       if (near.delete(figure)) land(); // charts above have grown since
       if (performance.now() - since < sliceMs) continue;
-      await idle();
+      await breathe();
       since = performance.now();
     }
     drawing = false;
