@@ -100,9 +100,21 @@ def _of_globs(root: Path, whose: str, patterns: Iterable[str]) -> tuple[list[Pat
 def _each_once(paths: Iterable[Path]) -> list[tuple[str, Path]]:
     """Return (identity, path) of each file, by path; a file itself goes before links to it."""
     found: dict[str, Path] = {}
-    for path in sorted(paths, key=lambda path: (os.path.realpath(path) != str(path), path)):
-        found.setdefault(os.path.realpath(path), path)
+    folders: dict[Path, str] = {}
+    real = [(_real(path, folders), path) for path in paths]
+    for identity, path in sorted(real, key=lambda one: (one[0] != str(one[1]), one[1])):
+        found.setdefault(identity, path)
     return sorted(found.items(), key=lambda item: item[1])
+
+
+def _real(path: Path, folders: dict[Path, str]) -> str:
+    """Return where a file is after links are followed; those of ``folders`` are followed once."""
+    if path.is_symlink():
+        return os.path.realpath(path)
+    folder = folders.get(path.parent)
+    if folder is None:
+        folder = folders[path.parent] = os.path.realpath(path.parent)
+    return str(Path(folder, path.name))
 
 
 def _matches(root: Path, pattern: str) -> list[Path]:

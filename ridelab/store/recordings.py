@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import astuple, dataclass, fields
+from dataclasses import dataclass, fields
 from datetime import UTC
+from operator import attrgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -249,7 +250,7 @@ def _listing(seen: Iterable[StoredFile]) -> pl.DataFrame:
     names = [field.name for field in fields(StoredFile)]
     numbers = {"size_bytes": pl.Int64(), "mtime_ns": pl.Int64()}
     schema = {name: numbers.get(name, pl.String()) for name in names}
-    rows = sorted((astuple(file) for file in seen), key=lambda row: row[0])
+    rows = sorted(map(attrgetter(*names), seen), key=lambda row: row[0])
     return pl.DataFrame(rows, schema=schema, orient="row")
 
 

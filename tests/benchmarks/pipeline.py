@@ -2,10 +2,10 @@
 
 Simulated rides of two hours, 20 vehicles, from FIT files to the report by ``ridelab run fleet`` in
 a process of its own; times by the clock, so other work on the machine counts, and of the
-processor beside. ``--rides``: how
-many, 1,000 if silent; ``--growth 10,100``: other numbers beside it, for how time and memory grow;
-``--quick``: 40 rides. Goals are those for 1,000 rides on two cores. What is slow in the run is
-told by its own ``run_stages``, and by a profile of a share of the rides in one process.
+processor beside. ``--rides``: how many, 1,000 if silent; ``--growth 10,100``: other numbers beside
+it, for how time and memory grow; ``--quick``: 40 rides. Goals are those for 1,000 rides on two
+cores. What is slow in the run is told by its own ``run_stages``, and by a profile of a share of the
+rides in one process. ``tests.benchmarks.durability`` kills runs.
 """
 
 from __future__ import annotations
@@ -57,7 +57,7 @@ def figures(rides: int, growth: Sequence[int]) -> Iterator[Figure]:
     yield from _growing(rides, whole, growth)
     yield from _starting()
     yield from _of_a_share(min(rides, SHARE))
-    yield _not_here("kill -9 at random moments", "tests.benchmarks.kills, where it is there")
+    yield _not_here("kill -9 at random moments", "python -m tests.benchmarks.durability")
     yield _not_here("two workers on a cluster, one killed", "not built yet")
 
 
