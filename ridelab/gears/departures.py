@@ -54,20 +54,21 @@ def places(
 
     Places within half a usual step of each other are the same one; those that keep less than
     ``LEAST_PROBABILITY`` are left out. Soft pedalling gathers above the top gear, the more the
-    longer the rides, and so speaks for a slide; a place that would be kept if it did not is kept,
-    for decoding to tell. ``log_prior`` of each is that of its rollout and of the departures that it
-    takes.
+    longer the rides, and so speaks for a slide: a place nearer to the stated wheel that would be
+    kept if it did not is kept, for decoding to tell. ``log_prior`` of each is that of its rollout
+    and of the departures that it takes.
     """
     scales, prior = scale_prior(stated)
     departing, likelihood, above = _weighed(found, published, scales)
     log_prior = departing + prior - doubt_of_factors()
     posterior = _normalised(likelihood + prior - doubt_of_factors())
-    if_soft = _normalised(likelihood + above + prior - doubt_of_factors())
+    stated_first = np.where(prior > prior[_at_most(posterior)[1]], 1.0, 0.0)
+    if_soft = stated_first * _normalised(likelihood + above + prior - doubt_of_factors())
     half_step = half_a_step(published.ratios)
     made: list[Placement] = []
     while len(made) < len(published.ratios):
         left = np.maximum(posterior, if_soft)
-        factor_at, at = np.unravel_index(int(left.argmax()), left.shape)
+        factor_at, at = _at_most(left if made else posterior)
         near = np.abs(scales - scales[at]) <= half_step
         if made and left[:, near].sum() < LEAST_PROBABILITY:
             break
@@ -79,6 +80,12 @@ def places(
         )
         posterior, if_soft = np.where(near, 0.0, posterior), np.where(near, 0.0, if_soft)
     return sorted(made, key=lambda one: -one.probability)
+
+
+def _at_most(values: Floats) -> tuple[int, int]:
+    """Return row and column of the largest value."""
+    row, column = np.unravel_index(int(values.argmax()), values.shape)
+    return int(row), int(column)
 
 
 def _normalised(log_posterior: Floats) -> Floats:

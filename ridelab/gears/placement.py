@@ -41,6 +41,9 @@ ANY_WHEEL = (np.log(0.9), np.log(2.4))
 #: Factors on all published steps, and how fast belief in them falls with their distance from 1.
 FACTORS = 1.0 + np.arange(-10, 11) * 0.01
 FACTOR_DOUBT = 0.008
+#: So much likelier, in logarithms, must the stretches of a ride be with a wheel that is off by more
+#: than half a step.
+FAR_WORTH = 25.0
 #: Places less probable than this are left out.
 LEAST_PROBABILITY = 0.002
 
@@ -162,10 +165,14 @@ def offsets(parts: Sequence[Stretches], placed: Placement) -> Floats:
     """Return ln(wheel of a ride over the wheel of all), one value a ride, their weighted mean 0.
 
     One recording device may be set to another wheel size than the next. A ride is offset only if
-    that makes its stretches clearly likelier under the ladder as placed.
+    that makes its stretches clearly likelier under the ladder as placed, and by more than half the
+    smallest step only if they are as clear against each place nearer by: on a ladder of fine steps
+    a ride would often fit as well a gear further on.
     """
     tried = np.arange(-FURTHEST, FURTHEST + BIN / 2, BIN)
     unmoved = int(np.abs(tried).argmin())
+    step = float(np.diff(placed.ln_developments).min(initial=2.0 * FURTHEST))
+    far = np.where(np.abs(tried) > 0.5 * step, FAR_WORTH, 0.0)
     found = np.zeros(len(parts))
     evidence = np.array([float(weights(part).sum()) for part in parts])
     for ride, part in enumerate(parts):
@@ -176,7 +183,7 @@ def offsets(parts: Sequence[Stretches], placed: Placement) -> Floats:
         gears = (np.exp(-0.5 * z * z) / (np.sqrt(2.0 * np.pi) * width)).mean(axis=2)
         share = BACKGROUND_SHARE
         density = np.log((1.0 - share) * gears + share * BACKGROUND_DENSITY)
-        posterior = weights(part) @ density - 0.5 * (tried / EXPECTED_SD) ** 2
+        posterior = weights(part) @ density - 0.5 * (tried / EXPECTED_SD) ** 2 - far
         best = int(posterior.argmax())
         found[ride] = tried[best] if posterior[best] - posterior[unmoved] > WORTH else 0.0
     return np.asarray(found - (evidence * found).sum() / max(float(evidence.sum()), 1e-9))

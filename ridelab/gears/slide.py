@@ -29,10 +29,14 @@ if TYPE_CHECKING:
 SURE_PLACEMENT = 0.95
 #: What seconds say counts this much: their errors last longer than the decoding takes them to.
 TEMPER = 0.2
+#: All that decoding says counts as so long at most, seconds: what the model has wrong of a rider or
+#: a drivetrain does not average out over more rides.
+COUNTED_S = 3600.0
 #: Other places are told of from this probability on.
 TOLD = 0.01
-#: So many rides are decoded in every place, and twice as many as long as none is this probable.
-RIDES, SETTLED = 4, 0.999
+#: So many rides are decoded in every place, and twice as many, up to the most, as long as none is
+#: this probable.
+RIDES, MOST_RIDES, SETTLED = 4, 16, 0.999
 
 
 def fit_most_probable(seen: Sequence[Observations], matched: Matched) -> Fit:
@@ -51,7 +55,7 @@ def fit_most_probable(seen: Sequence[Observations], matched: Matched) -> Fit:
         fits = [fit_ladder(some, one, shifts) for one in places]
         posterior = _posterior(some, fits)
         best = int(posterior.argmax())
-        if len(some) == len(seen) or posterior[best] > SETTLED:
+        if len(some) == len(seen) or few >= MOST_RIDES or posterior[best] > SETTLED:
             break
         few *= 2
     told = replace(
@@ -74,8 +78,10 @@ def _spread(count: int, few: int) -> NDArray[np.int64]:
 
 def _posterior(seen: Sequence[Observations], fits: Sequence[Fit]) -> Floats:
     """Return the probability of each place."""
+    ridden_s = sum(float(one.seconds.sum()) for one in seen)
+    counted = TEMPER * min(1.0, COUNTED_S / max(ridden_s, 1.0))
     log_posterior = np.array(
-        [_log_prior(fit.rungs) + TEMPER * _log_likelihood(seen, fit) for fit in fits]
+        [_log_prior(fit.rungs) + counted * _log_likelihood(seen, fit) for fit in fits]
     )
     posterior = np.exp(log_posterior - log_posterior.max())
     return np.asarray(posterior / posterior.sum())

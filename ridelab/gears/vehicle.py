@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
-VERSION = "11"
+VERSION = "12"
 #: How a hand turns a stepless hub: often, and by little.
 STEPLESS_HABITS = Habits(
     shift_hz=1.0,

@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import norm
 
 from ridelab.gears.mixture import BACKGROUND_DENSITY, BACKGROUND_SHARE, weights
-from ridelab.gears.placement import BIN, FACTORS, SCATTERS, _fits
+from ridelab.gears.placement import BIN, FACTORS, SCATTERS, Placement, _fits, offsets
 from ridelab.gears.stretches import Stretches
 
 
@@ -31,3 +31,30 @@ def test_correlation_is_the_sum_over_stretches() -> None:
             expected = weights(stretches) @ np.log(density)
             near = 0.01 if at == 200 else 0.03
             assert fits[at] == pytest.approx(expected, abs=near * weights(stretches).sum())
+
+
+def _holds(ln_developments: list[float], pieces: int) -> Stretches:
+    """So many pieces of evidence of each development, known to 0.1 %."""
+    y = np.repeat(ln_developments, pieces)
+    return Stretches(y, np.full(len(y), 0.001), np.full(len(y), 8.0), np.arange(len(y)))
+
+
+@pytest.mark.parametrize("strays", [1, 2])
+def test_a_ride_on_fine_steps_is_not_taken_for_one_on_another_wheel(strays: int) -> None:
+    """Four steps of five are 4 %: a wheel 4 % larger fits most gears, and strays below them."""
+    ladder = np.log(2.0) + np.cumsum([0.0, *[0.04, 0.04, 0.04, 0.04, 0.06] * 6])
+    placed = Placement(ladder, 1.0, 0.004, 2.0, 0.0, 1.0)
+    ridden = [float(ladder[k]) for k in range(2, 29) if k % 5 not in (4, 0)]
+    others = _holds(ridden, 6)
+    astray = [float(ladder[k]) + 0.04 for k in (4, 9, 14)]
+    here = _holds(ridden * 4 + astray * strays, 1)
+    assert offsets([others, here], placed) == pytest.approx([0.0, 0.0], abs=0.004)
+
+
+def test_a_ride_on_another_wheel_is_told_on_coarse_steps() -> None:
+    """5 % off, and 14 % from gear to gear: no other wheel explains it."""
+    ladder = np.log(2.0) + 0.13 * np.arange(14)
+    placed = Placement(ladder, 1.0, 0.004, 2.0, 0.0, 1.0)
+    rides = [_holds([float(y) + off for y in ladder[3:12]], 5) for off in (0.0, 0.0, 0.0, 0.05)]
+    found = offsets(rides, placed)
+    assert found[3] - found[0] == pytest.approx(0.05, abs=0.002)
