@@ -20,10 +20,10 @@ if TYPE_CHECKING:
 
 
 def test_killed_runs_lose_nothing_and_finish_alike(tmp_path: Path) -> None:
-    """Ten kills, two of each way to run; ``tests.benchmarks.durability`` has two hundred."""
-    tallies = [tally for _, tally in trials(tmp_path, kills=10, seed=1, seconds=120)]
+    """Five kills, one of each way to run; ``tests.benchmarks.durability`` has two hundred."""
+    tallies = [tally for _, tally in trials(tmp_path, kills=5, seed=1, seconds=120)]
     assert [tally.wrong for tally in tallies] == [[]] * 5
-    assert [row["met"] for row in figures(tallies, 10)] == [True] * 7
+    assert [row["met"] for row in figures(tallies, 5)] == [True] * 7
 
 
 @pytest.fixture
