@@ -7,4 +7,4 @@ for some rides, ``vehicle`` for all of a vehicle, ``tally`` sums up, ``relations
 """
 
 #: Changes with what replays come to, so that stores have them made anew.
-VERSION = 2
+VERSION = 1

@@ -1,9 +1,8 @@
 """A rider's habits, and what they do on another ladder with no knowledge of the road ahead.
 
 Such a rider lets the cadence stray from the usual one by so much upwards and so much downwards, and
-then shifts to the gear that brings it nearest to where it usually is after a shift that way: few
-shift until it is the usual one again. How far it strays before a shift, and lies off after one, is
-what the rider's own shifts show, in the middle; how strict they are with it, one factor on all, is
+then shifts to the gear that brings it nearest to the usual one. How far it strays before a shift is
+what the rider's own shifts show, in the middle; how strict they are with it, one factor on both, is
 what makes the replay on the ridden ladder shift as often as the rider did.
 """
 
@@ -34,8 +33,7 @@ STEADY, FAR_OFF = 0.01, 0.25
 SWEEP_S = 3.0
 #: Fewer shifts than this, in either direction, tell no habit.
 LEAST_SHIFTS = 10
-#: How many moments before the middle of a shift the old gear may have driven last, and after it the
-#: new one first.
+#: How many moments before the middle of a shift the old gear may have driven last.
 _LOOK_BACK = 5
 #: Between these the factor is looked for, halving so often.
 _FACTORS, _HALVINGS = (0.25, 4.0), 9
@@ -57,25 +55,16 @@ class Habits:
     """How one rider shifts.
 
     ``log_usual``: ln of the cadence, turns a minute, that half of the driven time stays below;
-    ``up``, ``down``: how far ln(cadence) goes above and below it before a shift; ``after_up``,
-    ``after_down``: by how much it exceeds it after a shift up, and after one down.
+    ``up``, ``down``: how far ln(cadence) goes above and below it before a shift.
     """
 
     log_usual: float
     up: float
     down: float
-    after_up: float = 0.0
-    after_down: float = 0.0
 
     def times(self, factor: float) -> Habits:
         """Return the habits of somebody who lets the cadence stray so many times as far."""
-        return replace(
-            self,
-            up=self.up * factor,
-            down=self.down * factor,
-            after_up=self.after_up * factor,
-            after_down=self.after_down * factor,
-        )
+        return replace(self, up=self.up * factor, down=self.down * factor)
 
 
 def learn(ridden: Sequence[Road], shifts: Sequence[Sweeps]) -> Habits | None:
@@ -83,24 +72,16 @@ def learn(ridden: Sequence[Road], shifts: Sequence[Sweeps]) -> Habits | None:
 
     ``shifts``: of each ride, those made while the crank drove.
     """
-    pairs = list(zip(ridden, shifts, strict=True))
-    cadences, after = (
-        np.concatenate([*(beside(*pair) for pair in pairs), np.zeros(0)])
-        for beside in (_cadence_before, _cadence_after)
-    )
+    before = [_cadence_before(*pair) for pair in zip(ridden, shifts, strict=True)]
+    cadences = np.concatenate([*before, np.zeros(0)])
     upward = np.concatenate([*(one.upward for one in shifts), np.zeros(0, dtype=np.bool_)])
     known = np.isfinite(cadences)
     ups, downs = (cadences[known & (upward == way)] for way in (True, False))
     if min(len(ups), len(downs)) < LEAST_SHIFTS:
         return None
     usual = _usual(ridden)
-    up, down = float(np.median(ups)) - usual, usual - float(np.median(downs))
-    up, down = max(up, _LEAST_STRAY), max(down, _LEAST_STRAY)
-    landed = [after[np.isfinite(after) & (upward == way)] for way in (True, False)]
-    after_up, after_down = (
-        float(np.clip(np.median(one) - usual, -down, up)) if len(one) else 0.0 for one in landed
-    )
-    return Habits(usual, up, down, after_up, after_down)
+    up, down = (float(np.median(one)) for one in (ups, downs))
+    return Habits(usual, max(up - usual, _LEAST_STRAY), max(usual - down, _LEAST_STRAY))
 
 
 def _usual(ridden: Sequence[Road]) -> float:
@@ -124,19 +105,6 @@ def _cadence_before(road: Road, sweeps: Sweeps) -> Floats:
     return out
 
 
-def _cadence_after(road: Road, sweeps: Sweeps) -> Floats:
-    """Return ln of the cadence just after each shift, nan where the crank did not drive."""
-    out = np.full(len(sweeps.t_s), np.nan)
-    first = np.searchsorted(road.t_s, sweeps.t_s, side="right")
-    for place, (begin, gear) in enumerate(zip(first, sweeps.from_gear, strict=True)):
-        gears = road.gear[begin : begin + _LOOK_BACK]
-        named = (gears > 0) & (gears != gear)
-        inside = np.flatnonzero(road.driven[begin : begin + _LOOK_BACK] & named)
-        if len(inside):
-            out[place] = np.log(road.cadence_rpm[begin + inside[0]])
-    return out
-
-
 def by_habit(
     rides: Batch, gearing: Gearing, habits: Habits, begins_m: Floats
 ) -> tuple[Places, Floats]:
@@ -150,14 +118,14 @@ def by_habit(
     felt = np.where(rides.driven_s > 0, speed, np.maximum(speed, START_MPS))
     wanted = np.log(60.0 * felt) - habits.log_usual
     above, below = _limits(rides, habits, standing=gearing.shifts_standing)
-    faster = np.searchsorted(edges, wanted - habits.after_up)
-    slower = np.searchsorted(edges, wanted - habits.after_down)
+    best = np.searchsorted(edges, wanted)
     now = np.abs(np.log(begins_m)[:, None] - log_own).argmin(axis=1)
     places = np.empty(wanted.shape, dtype=np.int64)
     for t in range(len(wanted)):
         stray = wanted[t] - log_own[now]
-        now = np.where(stray > above[t], np.maximum(faster[t], now), now)
-        now = np.where(stray < below[t], np.minimum(slower[t], now), now)
+        shifts = (stray > above[t]) | (stray < below[t])
+        if shifts.any():
+            now = np.where(shifts, best[t], now)
         places[t] = now
     return places, _sweeps(places, rides)
 

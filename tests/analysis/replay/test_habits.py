@@ -38,32 +38,6 @@ def test_habits_are_the_middle_of_what_was_ridden() -> None:
     assert np.exp([found.up, found.down]) == pytest.approx([1.25, 1.25])
 
 
-def test_where_the_cadence_lands_is_learned_too() -> None:
-    """Up from 100 to 90 rpm, down from 64 to 72: an eighth above the usual 80, a tenth below."""
-    cadence, gear = np.full(400, 80.0), np.ones(400, dtype=np.int64)
-    cadence[10:200:10], cadence[205:400:10] = 100.0, 64.0
-    cadence[11:200:10], cadence[206:400:10] = 90.0, 72.0
-    gear[11:200:10], gear[206:400:10] = 2, 2
-    ride = replace(road([5.0] * 400), cadence_rpm=cadence, gear=gear)
-    t_s = np.concatenate([np.arange(10.0, 200.0, 10.0), np.arange(205.0, 400.0, 10.0)]) + 0.5
-    sweeps = Sweeps(t_s, np.ones(len(t_s), dtype=np.int64), t_s < 203.0)
-    found = learn([ride], [sweeps])
-    assert found is not None
-    assert np.exp([found.after_up, found.after_down]) == pytest.approx([1.125, 0.9])
-    assert found.times(2.0).after_up == pytest.approx(2 * found.after_up)
-
-
-def test_shift_goes_to_the_gear_that_lands_where_others_do() -> None:
-    """At 110 rpm in 3 m, gears of 3.5 and 4 m ask 94 and 83: who lands at 92 takes the first."""
-    three = Gearing("three", (1, 2, 3), ("1", "2", "3"), (3.0, 3.5, 4.0))
-    ride = road([110 * 3.0 / 60.0] * 20)
-    gears = [
-        by_habit(batch([ride]), three, replace(HABITS, after_up=after), np.array([3.0]))[0][-1, 0]
-        for after in (0.0, float(np.log(92 / 80)))
-    ]
-    assert gears == [2, 1]
-
-
 def test_few_shifts_tell_no_habit() -> None:
     """Three shifts are none to learn from."""
     three = Sweeps(np.arange(3.0), np.ones(3, dtype=np.int64), np.ones(3, dtype=np.bool_))
