@@ -30,6 +30,8 @@ EFFORT_KEPT = (
 #: no more than so many times more or less. Our own choice.
 NEAR_ALIKE, NEAR_SPREAD = 0.7, 1.35
 _KM = 1000.0
+#: What is told of rides shifted by habit and of those rides themselves alike.
+ASKED_OF_HABITS = ("outside", "spread", "shifts_per_km")
 FAR = "That is not near: take what is said by habit with care."
 NO_MORE = (
     "More gears, finer steps or a wider range make no drivetrain more efficient, and gears closer "
@@ -70,7 +72,23 @@ class Told:
         """Return by how much a figure of one replay exceeds that of one of the same policy."""
         wanted = one["drivetrain"], base["drivetrain"], one["policy"], quantity
         keys = ("drivetrain", "versus", "policy", "quantity")
-        return next(row for row in self.differences if tuple(map(row.get, keys)) == wanted)
+        found = next(row for row in self.differences if tuple(map(row.get, keys)) == wanted)
+        return self._allowing(found) if one["policy"] == "by habit" else found
+
+    def _allowing(self, apart: Row) -> Row:
+        """Widen an interval by what habits are off by on the ridden drivetrain itself.
+
+        A difference that is smaller than that may be of the habits' own making.
+        """
+        ridden, quantity = self.ridden, apart["quantity"]
+        own = None if ridden is None else self.by("by habit").get(ridden["drivetrain"])
+        if ridden is None or own is None or quantity not in ASKED_OF_HABITS:
+            return apart
+        if apart["difference_low"] is None:
+            return apart
+        off = abs(own[quantity] - ridden[quantity])
+        low, high = apart["difference_low"] - off, apart["difference_high"] + off
+        return {**apart, "difference_low": low, "difference_high": high}
 
 
 def in_short(told: Told) -> str:

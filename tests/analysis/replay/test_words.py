@@ -94,6 +94,19 @@ def test_interval_around_zero_is_told_as_no_difference() -> None:
     assert "points" not in text
 
 
+@pytest.mark.parametrize(("ridden", "shown"), [(0.21, True), (0.05, False)])
+def test_what_habits_are_off_by_is_no_difference_of_drivetrains(ridden: float, shown: bool) -> None:
+    """Ten points less by habit, where habits make 20 % of what was 21, or 5, on the own one."""
+    made = told(
+        tally(OWN, "as ridden", [ridden - 0.01, ridden, ridden + 0.01]),
+        tally(OWN, "looking ahead", [0.01] * 3),
+        tally(OTHER, "looking ahead", [0.01] * 3),
+        tally(OWN, "by habit", [0.19, 0.20, 0.21]),
+        tally(OTHER, "by habit", [0.09, 0.10, 0.11]),
+    )
+    assert (NOTHING_SHOWN not in next(iter(said(made)))) == shown
+
+
 def test_difference_that_all_rides_share_is_told_in_points() -> None:
     """2, 2.1 and 1.9 points less in three rides: Student's interval of that, by hand 1.8 to 2.2."""
     text = words(
