@@ -18,6 +18,7 @@ from ridelab.gears.placement import (
     Placement,
     doubt_of_factors,
     half_a_step,
+    normalised,
     scale_prior,
     stretched,
 )
@@ -61,9 +62,9 @@ def places(
     scales, prior = scale_prior(stated)
     departing, likelihood, above = _weighed(found, published, scales)
     log_prior = departing + prior - doubt_of_factors()
-    posterior = _normalised(likelihood + prior - doubt_of_factors())
+    posterior = normalised(likelihood + prior - doubt_of_factors())
     stated_first = np.where(prior > prior[_at_most(posterior)[1]], 1.0, 0.0)
-    if_soft = stated_first * _normalised(likelihood + above + prior - doubt_of_factors())
+    if_soft = stated_first * normalised(likelihood + above + prior - doubt_of_factors())
     half_step = half_a_step(published.ratios)
     made: list[Placement] = []
     while len(made) < len(published.ratios):
@@ -86,11 +87,6 @@ def _at_most(values: Floats) -> tuple[int, int]:
     """Return row and column of the largest value."""
     row, column = np.unravel_index(int(values.argmax()), values.shape)
     return int(row), int(column)
-
-
-def _normalised(log_posterior: Floats) -> Floats:
-    posterior = np.exp(log_posterior - log_posterior.max())
-    return np.asarray(posterior / posterior.sum())
 
 
 def _weighed(

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.gears.decode import decode, student
-from ridelab.gears.fitting import seconds_in_gears, typical
+from ridelab.gears.decode import student
+from ridelab.gears.fitting import decode_all, seconds_in_gears, typical
 from ridelab.gears.measured import seconds_in_gear
 
 if TYPE_CHECKING:
@@ -72,12 +72,12 @@ def _without(
     for ride in np.argsort(-engaged, kind="stable"):
         if engaged[ride] <= 0.0:
             break
-        made = decode(
-            seen[ride],
-            fewer.ln_developments + fit.offsets[ride],
-            fit.noise[ride],
-            driven=fit.driven[ride],
-            members=fewer.members,
+        [made] = decode_all(
+            [seen[ride]],
+            fewer,
+            fit.offsets[[ride]],
+            [fit.noise[ride]],
+            [fit.driven[ride]],
         )
         found[ride] = made.log_likelihood
         worth += likelihoods[ride] - found[ride]
@@ -86,16 +86,16 @@ def _without(
     return found if worth < NEEDED else None
 
 
-def _surely_needed(seen: Sequence[Observations], fit: Fit, gear: int, joined_: Rungs) -> bool:
+def _surely_needed(seen: Sequence[Observations], fit: Fit, gear: int, joined: Rungs) -> bool:
     """Return whether a gear's own samples settle that it is needed, without decoding anew.
 
     Each is held against the nearest of the other gears, or soft pedalling at its likeliest. All
     else that speaks for the gear is left out, and each time that it was engaged is counted against
     it.
     """
-    others = np.delete(joined_.ln_developments, gear)
-    if joined_.members is not None:
-        others = (others + np.delete(joined_.members, gear, axis=1)).ravel()
+    others = np.delete(joined.ln_developments, gear)
+    if joined.members is not None:
+        others = (others + np.delete(joined.members, gear, axis=1)).ravel()
     worth, times = 0.0, 0
     for one, made, offset, noise in zip(seen, fit.decoded, fit.offsets, fit.noise, strict=True):
         own = made.coupled & (made.gear == gear) & np.isfinite(made.residual)

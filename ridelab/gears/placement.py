@@ -74,8 +74,7 @@ def place(stretches: Stretches, ln_ratios: Floats, stated: Stated) -> Placement:
     scales, prior = scale_prior(stated)
     log_posterior = prior + _fits(stretches, ln_ratios, scales)
     log_posterior -= doubt_of_factors()
-    posterior = np.exp(log_posterior - log_posterior.max())
-    posterior /= posterior.sum()
+    posterior = normalised(log_posterior)
     scatter = SCATTERS[int(posterior.sum(axis=(1, 2)).argmax())]
     by_scale = posterior.sum(axis=0)
     factor_at, at = np.unravel_index(int(by_scale.argmax()), by_scale.shape)
@@ -86,6 +85,12 @@ def place(stretches: Stretches, ln_ratios: Floats, stated: Stated) -> Placement:
     return Placement(
         developments, factor, scatter, float(np.exp(scale)), float(prior[at]), probability
     )
+
+
+def normalised(log_posterior: Floats) -> Floats:
+    """Return probabilities, one in all, from their logarithms up to a constant; any shape."""
+    posterior = np.exp(log_posterior - log_posterior.max())
+    return np.asarray(posterior / posterior.sum())
 
 
 def doubt_of_factors() -> Floats:

@@ -14,6 +14,7 @@ import numpy as np
 from ridelab.gears.departures import STRANGER_COST
 from ridelab.gears.fitting import decode_all, fit_ladder
 from ridelab.gears.mixture import robust_middle
+from ridelab.gears.placement import normalised
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -80,11 +81,9 @@ def _posterior(seen: Sequence[Observations], fits: Sequence[Fit]) -> Floats:
     """Return the probability of each place."""
     ridden_s = sum(float(one.seconds.sum()) for one in seen)
     counted = TEMPER * min(1.0, COUNTED_S / max(ridden_s, 1.0))
-    log_posterior = np.array(
-        [_log_prior(fit.rungs) + counted * _log_likelihood(seen, fit) for fit in fits]
+    return normalised(
+        np.array([_log_prior(fit.rungs) + counted * _log_likelihood(seen, fit) for fit in fits])
     )
-    posterior = np.exp(log_posterior - log_posterior.max())
-    return np.asarray(posterior / posterior.sum())
 
 
 def _log_prior(rungs: Rungs) -> float:

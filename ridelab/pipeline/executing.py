@@ -25,6 +25,13 @@ class Lost:
 
     reason: str
 
+    def said(self, did: str, does: str) -> str:
+        """Say so: ``did`` and ``does`` tell what a worker and the run itself do with a task."""
+        return (
+            f"the process that {did} it {self.reason}, twice; the next run tries again, and "
+            f"`--workers 1` {does} in the run's own process"
+        )
+
 
 class Executor(Protocol):
     """Does tasks, each without any other."""

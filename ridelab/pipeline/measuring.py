@@ -108,11 +108,7 @@ def _results(context: Context, samples: Mapping[str, int]) -> Iterator[Measured 
     for name, result in zip(samples, in_order(executor.results(measured, tasks, 1)), strict=True):
         given.pop(name).rides.drop()
         if isinstance(result, Lost):
-            message = (
-                f"the process that measured it {result.reason}, twice; the next run tries again, "
-                "and `--workers 1` measures in the run's own process"
-            )
-            yield Problem(name, "measure", "error", message)
+            yield Problem(name, "measure", "error", result.said("measured", "measures"))
         else:
             yield result
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import ridelab
 from ridelab.pipeline.stages import STAGES
+from ridelab.resources import data_dir
 
 if TYPE_CHECKING:
     from ridelab.pipeline.context import Context
@@ -86,8 +87,7 @@ def _code() -> str:
 
     The version alone would do for those who install it, and not for those who work on it.
     """
-    package = Path(ridelab.__file__).parent
-    folders = (package, package.parent / "sql")
+    folders = (Path(ridelab.__file__).parent, Path(str(data_dir("sql"))))
     files = sorted(file for folder in folders for file in folder.rglob("*.*"))
     stamps = [
         (str(file), (status := file.stat()).st_size, status.st_mtime_ns)

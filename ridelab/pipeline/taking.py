@@ -125,7 +125,7 @@ class Intake:
         run. So is a file that ended its reader, which may have been for another reason.
         """
         if isinstance(looked, Lost):
-            yield self._refuse(replace(sight.file, sha256=None), _ended(looked))
+            yield self._refuse(replace(sight.file, sha256=None), looked.said("read", "reads it"))
             return
         left_out: list[str] = []
         members, is_archive = 0, True
@@ -209,10 +209,3 @@ def _some(names: Sequence[str]) -> str:
     told = ", ".join(names[:_NAMES_TOLD])
     more = len(names) - _NAMES_TOLD
     return f"{told} and {more} more" if more > 0 else told
-
-
-def _ended(lost: Lost) -> str:
-    return (
-        f"the process that read it {lost.reason}, twice; the next run tries again, and "
-        "`--workers 1` reads it in the run's own process"
-    )

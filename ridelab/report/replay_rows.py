@@ -23,7 +23,6 @@ HABIT, AHEAD = "by habit", "looking ahead"
 BASE, SHOWN, OPEN = "the ridden drivetrain", "difference shown", "cannot tell"
 AS_RIDDEN, ALONE = "as ridden", "alone"
 _KM = 1000.0
-_WAYS = {HABIT: "by habit", AHEAD: "looking ahead"}
 MARKS = pl.Schema(
     {
         "line": pl.String(),
@@ -64,8 +63,8 @@ def groups(told: Told, printer: Printer) -> list[Group]:
     outside = [_compared(told, rows, "outside", printer) for rows in (habit, ahead)]
     comfort = f"outside {low} to {high}{NO_BREAK}rpm"
     found = [
-        Group(f"{comfort}, {_WAYS[way]}", marks)
-        for way, marks in zip(_WAYS, _scaled(*outside), strict=True)
+        Group(f"{comfort}, {way}", marks)
+        for way, marks in zip((HABIT, AHEAD), _scaled(*outside), strict=True)
     ]
     spread = _compared(told, shown, "spread", printer)
     shifts = _compared(told, _stepped(shown), "shifts_per_km", printer)

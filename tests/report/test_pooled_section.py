@@ -11,6 +11,7 @@ from ridelab.report.findings import read_findings
 from ridelab.report.pooled_section import TOGETHER, pooled_exhibits, pooled_section
 from ridelab.report.pooled_words import tells_little
 from tests.report.fabricated import FabricatedStore, vehicle
+from tests.report.hostile import HOSTILE
 from tests.report.parsed import parse
 
 if TYPE_CHECKING:
@@ -166,12 +167,7 @@ def test_the_table_tells_how_much_vehicles_differ(store: FabricatedStore) -> Non
 @pytest.mark.parametrize(
     "hostile",
     [
-        "</script><script>document.title='owned'</script>",
-        "\u202eevil\u2066 right to left",
-        "bell\x07 and \x1b[31mred",
-        "<img src=x onerror=alert(1)>",
-        "long " * 2000,
-        "a|b",
+        *HOSTILE,
         "all together\u00a0",
         "all together",
     ],

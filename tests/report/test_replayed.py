@@ -9,6 +9,7 @@ from ridelab.report.findings import VehicleFindings, read_findings
 from ridelab.report.replayed import replay_exhibits, replayed_part
 from tests.report import fabricated
 from tests.report.fabricated import FabricatedStore
+from tests.report.hostile import HOSTILE
 from tests.report.parsed import parse
 from tests.report.replays import replayed
 
@@ -60,12 +61,7 @@ def test_a_vehicle_without_replays_has_no_such_part() -> None:
 @pytest.mark.parametrize(
     "hostile",
     [
-        "</script><script>document.title='owned'</script>",
-        "\u202eevil\u2066 right to left",
-        "bell\x07 and \x1b[31mred",
-        "<img src=x onerror=alert(1)>",
-        "long " * 2000,
-        "a|b",
+        *HOSTILE,
         "datum.label') + alert(1) + ('",
     ],
 )
