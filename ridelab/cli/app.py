@@ -319,3 +319,29 @@ def export(
 
     parts, look = parts_of(part or [], charts=not no_charts), look_of(theme, width_px)
     print_export(place.of_kept(campaign, store), folder, parts, look, as_json=as_json)
+
+
+@app.command()
+def forget(
+    rides: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[RIDE]...", help="Files, globs, folders, archives, or rides."),
+    ] = None,
+    campaign: options.CampaignFile = None,
+    store: options.StoreFile = None,
+    vehicle: options.VehicleName = None,
+    gone: Annotated[bool, typer.Option("--gone", help="Rides of which no file is left.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Print what would be forgotten, and do nothing.")
+    ] = False,
+    as_json: options.AsJson = False,
+) -> int:
+    """Take rides out of the store: their files are left alone."""
+    from ridelab.cli import place
+    from ridelab.cli.forgetting import forget as forgotten
+    from ridelab.pipeline import Wanted
+
+    wanted = Wanted(tuple(rides or ()), vehicle, gone)
+    here = place.of_kept(campaign, store)
+    return forgotten(here, wanted, yes=yes, dry_run=dry_run, as_json=as_json)

@@ -2,11 +2,13 @@
 
 from ridelab.pipeline.context import Listen, Outcome, PlannedStage, Progress
 from ridelab.pipeline.executing import usual_workers
+from ridelab.pipeline.forgetting import Forgettable, Wanted, forgettable
 from ridelab.pipeline.running import Plan, plan, run
 from ridelab.pipeline.specification import Pipeline, Step, load, names, source
 from ridelab.pipeline.stages import first_part
 
 __all__ = [
+    "Forgettable",
     "Listen",
     "Outcome",
     "Pipeline",
@@ -14,7 +16,9 @@ __all__ = [
     "PlannedStage",
     "Progress",
     "Step",
+    "Wanted",
     "first_part",
+    "forgettable",
     "load",
     "names",
     "plan",

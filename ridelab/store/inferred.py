@@ -53,7 +53,7 @@ def fingerprints(database: Database) -> dict[str, str]:
 def put_vehicle_gears(database: Database, found: VehicleGears, fingerprint: str) -> None:
     """Store a vehicle as measured, instead of all that was inferred about it before."""
     with database.transaction():
-        _clear(database, found.vehicle)
+        clear(database, found.vehicle)
         database.insert("inferred_vehicles", _vehicle(found))
         database.insert("measured_gears", _of_vehicle(found, found.gears, MEASURED_SCHEMA))
         database.insert("measured_steps", _of_vehicle(found, found.steps, STEPS_SCHEMA))
@@ -77,11 +77,12 @@ def put_vehicle_gears(database: Database, found: VehicleGears, fingerprint: str)
 def clear_vehicle(database: Database, vehicle: str, problems: Iterable[Problem] = ()) -> None:
     """Forget what was inferred about a vehicle; ``problems`` say why nothing is known now."""
     with database.transaction():
-        _clear(database, vehicle)
+        clear(database, vehicle)
         notes.of_vehicle(database, vehicle, problems)
 
 
-def _clear(database: Database, vehicle: str) -> None:
+def clear(database: Database, vehicle: str) -> None:
+    """Take away what was inferred about a vehicle and its rides, inside a transaction."""
     own_rides = "select ride from recorded_rides where vehicle = $vehicle"
     queries.outdate(database, own_rides, {"vehicle": vehicle})
     # Nor is what this vehicle and others come to together.

@@ -11,6 +11,7 @@ import polars as pl
 from ridelab.errors import UsageError, nearest
 from ridelab.store import (
     creating,
+    forgetting,
     inferred,
     notes,
     queries,
@@ -210,6 +211,10 @@ class Store:
     ) -> None:
         """Make files, rides and problems agree with what the campaign names now."""
         recordings.settle(self._database, seen, changed, problems)
+
+    def forget(self, rides: Sequence[str]) -> tuple[str, ...]:
+        """Take rides away with all that belongs to them; return the vehicles to measure anew."""
+        return forgetting.forget(self._database, rides)
 
     def load_rides(self, vehicle: str) -> list[Ride]:
         """Return the rides of a vehicle as they were read, by time; ``Ride.path`` as stored."""

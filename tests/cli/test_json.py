@@ -43,6 +43,7 @@ ASKED = {
     "replay": [["replay", "--vehicle", "heron", "--onto", "three"]],
     "query": [["query", "select ride, 'x'::blob, 0/0::double from rides"]],
     "export": [["export", "out"]],
+    "forget": [["forget", "1.fit", "--dry-run"]],
 }
 
 
