@@ -8,8 +8,9 @@ RidelabError                  anything ridelab itself reports; its text is the m
 │   ├── NotARide              readable, but holds nothing to measure: settings, a run, no records
 │   └── DamagedFile           not readable, or not as far as its first record
 │       └── UnknownFormat        of no format that ridelab reads
-└── StoreError                the store cannot do what was asked
-    └── StoreBusy             another run holds it
+├── StoreError                the store cannot do what was asked
+│   └── StoreBusy             another run holds it
+└── ClusterError              workers on other machines cannot do what was asked
 """
 
 from __future__ import annotations
@@ -83,6 +84,10 @@ class StoreBusy(StoreError):  # noqa: N818
     def __init__(self, message: str, holder: str = "") -> None:
         self.holder = holder
         super().__init__(message)
+
+
+class ClusterError(RidelabError):
+    """The scheduler of a cluster is not there, or its workers cannot do the work of a run."""
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

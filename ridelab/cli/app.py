@@ -105,11 +105,12 @@ def run(
     ] = False,
     as_json: options.AsJson = False,
     workers: options.Workers = None,
+    scheduler: options.Scheduler = None,
     log_json: options.LogJson = False,
 ) -> int:
     """Run a pipeline: from ride files to the report."""
     from ridelab.cli import events, place
-    from ridelab.cli.running import print_plan, run_and_answer
+    from ridelab.cli.running import print_plan, run_and_answer, work
     from ridelab.errors import UsageError
 
     events.want(wanted=log_json)
@@ -119,7 +120,8 @@ def run(
     here = place.for_run(campaign, [*(rides or []), *(more or [])], tyre, store, out)
     if dry_run:
         return print_plan(pipeline, here, as_json=as_json)
-    return run_and_answer(pipeline, here, as_json=as_json, workers=workers)
+    how = work(workers, scheduler)
+    return run_and_answer(pipeline, here, how, as_json=as_json)
 
 
 @app.command()

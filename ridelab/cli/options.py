@@ -44,6 +44,14 @@ Workers = Annotated[
         "--workers", min=1, help="Processes to work in. [default: one a core]", metavar="N"
     ),
 ]
+Scheduler = Annotated[
+    str | None,
+    typer.Option(
+        "--scheduler",
+        help="Work on a Dask cluster instead, such as tcp://host:8786.",
+        metavar="ADDRESS",
+    ),
+]
 LogJson = Annotated[
     bool, typer.Option("--log-json", help="Tell on stderr what happens, a JSON object a line.")
 ]

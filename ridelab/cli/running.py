@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,20 +25,36 @@ _REASONS_SHOWN = 5
 _ABOUT_FILES = ("read", "campaign")  # stages whose errors cost a file
 
 
-def run_and_answer(
-    pipeline: str, here: Place, *, as_json: bool = False, workers: int | None = None
-) -> int:
+@dataclass(frozen=True)
+class Work:
+    """Who does the work of a run: processes here, one a core if silent, or a cluster."""
+
+    workers: int | None = None
+    scheduler: str | None = None
+
+
+def work(workers: int | None, scheduler: str | None) -> Work:
+    """Choose between the two.
+
+    Raises:
+        UsageError: both at once.
+    """
+    if workers and scheduler:
+        raise UsageError("--workers and --scheduler together; a cluster has workers of its own")
+    return Work(workers, scheduler)
+
+
+def run_and_answer(pipeline: str, here: Place, how: Work = Work(), *, as_json: bool = False) -> int:
     """Run a pipeline, print its answer and return the exit code.
 
-    ``as_json``: print what the run came to, as one object, instead of the answer. ``workers``: as
-    many as there are cores if not given.
+    ``as_json``: print what the run came to, as one object, instead of the answer.
 
     Raises:
         CampaignError: no vehicle, or no ride file for any; the store is not touched.
     """
     chosen = _ready(pipeline, here)
     with meter() as shown:
-        outcome = _run(chosen, here, shown, workers)
+        outcome = _run(chosen, here, shown, how)
     if as_json:
         _print_outcome(outcome, here, outcome.exit_code)
     else:
@@ -131,7 +147,7 @@ def _must_be_a_folder(report: Path) -> None:
         raise UsageError(f"report in {report}: {there} is a file; accepted: {accepted}")
 
 
-def _run(pipeline: Pipeline, here: Place, shown: Meter, workers: int | None = None) -> Outcome:
+def _run(pipeline: Pipeline, here: Place, shown: Meter, how: Work = Work()) -> Outcome:
     from ridelab.pipeline import run, usual_workers
 
     def listen(progress: Progress, /) -> None:
@@ -144,7 +160,8 @@ def _run(pipeline: Pipeline, here: Place, shown: Meter, workers: int | None = No
         here.store,
         here.report,
         listen,
-        workers=workers or usual_workers(),
+        workers=how.workers or usual_workers(),
+        scheduler=how.scheduler,
         log=events.write,
     )
 

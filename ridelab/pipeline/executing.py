@@ -1,4 +1,4 @@
-"""Where tasks are done: here one by one, or in processes beside; a cluster could be another way.
+"""Where tasks are done: here one by one, in processes beside, or by the workers of a cluster.
 
 A task is data that can be pickled, and so is what becomes of it. Neither is large: what is goes as
 a ``Parcel``. Results come in any order; ``in_order`` puts them into that of the tasks, so that what
@@ -21,14 +21,19 @@ R = TypeVar("R")
 
 @dataclass(frozen=True)
 class Lost:
-    """What became of a task that nobody finished; ``reason`` says why, for people."""
+    """What became of a task that nobody finished.
+
+    ``reason`` says why, for people; ``times``: how many workers ended with it.
+    """
 
     reason: str
+    times: int = 2
 
     def said(self, did: str, does: str) -> str:
         """Say so: ``did`` and ``does`` tell what a worker and the run itself do with a task."""
+        often = "twice" if self.times == 2 else f"{self.times} times"
         return (
-            f"the process that {did} it {self.reason}, twice; the next run tries again, and "
+            f"the process that {did} it {self.reason}, {often}; the next run tries again, and "
             f"`--workers 1` {does} in the run's own process"
         )
 

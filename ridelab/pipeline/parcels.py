@@ -78,10 +78,16 @@ def packed(value: V, folder: Path | None) -> Parcel[V]:
     """
     if folder is None:
         return InMemory(value)
-    name = folder / uuid4().hex
-    with name.with_suffix(_HALF).open("wb") as file:
+    ready = parcel_name(folder)
+    half = ready.with_suffix(_HALF)
+    with half.open("wb") as file:
         pickle.dump(value, file, pickle.HIGHEST_PROTOCOL)
-    return InFile(name.with_suffix(_HALF).replace(name.with_suffix(_READY)))
+    return InFile(half.replace(ready))
+
+
+def parcel_name(folder: Path) -> Path:
+    """Return a name in a folder of parcels that no other file has, and that goes with it."""
+    return (folder / uuid4().hex).with_suffix(_READY)
 
 
 @contextmanager

@@ -67,6 +67,7 @@ def _taken(
 ) -> list[StoredFile]:
     """Look into files and store what is in them, in their order; say so of each once it is."""
     executor = context.executors.chosen(len(sights), sum(map(_seconds, sights)))
+    context.executors.to_read(sights)
     looking = Looking(readings, shelf, executor.folder())
     looked = in_order(executor.results(looking, sights, _AHEAD))
     intake = Intake(context.store, shelf, context.log)

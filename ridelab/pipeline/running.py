@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from ridelab.campaign import service_problems, torque_problems, wheel_problems
 from ridelab.pipeline.context import Context, PlannedStage
-from ridelab.pipeline.executors import Executors
+from ridelab.pipeline.executors import Executors, reached
 from ridelab.pipeline.querying import forget_gone, plan_query, query
 from ridelab.pipeline.recording import recorded
 from ridelab.pipeline.resting import Rest
@@ -55,6 +55,7 @@ def run(
     today: date | None = None,
     workers: int = 1,
     log: Log | None = None,
+    scheduler: str | None = None,
 ) -> Outcome:
     """Run a pipeline over a campaign; the store is made if it is not there.
 
@@ -62,15 +63,21 @@ def run(
     is the clock that ``Outcome.seconds`` is taken from, ``today`` the day that services are due
     by, today in UTC where not given. ``workers``: processes that read files and measure vehicles;
     more than one only from a script that guards its main module, as ``multiprocessing`` asks.
-    ``log`` is told what happens, ``listen`` how far it is.
+    ``log`` is told what happens, ``listen`` how far it is. ``scheduler``: the address of a Dask
+    scheduler, whose workers do that instead.
 
     Raises:
+        ClusterError: the cluster is not there, or cannot do the work.
         StoreError: the store cannot be used; StoreBusy where another run holds it.
         OSError: the report cannot be written.
     """
-    with Store.open(store_path) as store, closing(Executors(workers, store_path)) as executors:
+    with (
+        reached(scheduler, store_path) as cluster,
+        Store.open(store_path) as store,
+        closing(Executors(workers, store_path, cluster)) as executors,
+    ):
         context = Context(campaign, store, out_dir, listen or _deaf, log or _deaf, executors)
-        with recorded(context, pipeline.name, workers, now):
+        with recorded(context, pipeline.name, executors.workers, now):
             store.put_campaign(campaign)
             forget_gone(store, campaign.root)
             store.put_day(today or datetime.now(UTC).date())

@@ -18,7 +18,18 @@ if TYPE_CHECKING:
 COMMANDS = [
     "demo", "new", "check", "run", "pipeline", "show", "paper", "replay", "query", "export",
 ]  # fmt: skip
-HEAVY = ["polars", "duckdb", "altair", "numpy", "scipy", "vl_convert", "fitdecode", "rich.progress"]
+HEAVY = [
+    "polars",
+    "duckdb",
+    "altair",
+    "numpy",
+    "scipy",
+    "vl_convert",
+    "fitdecode",
+    "rich.progress",
+    "distributed",
+    "fsspec",
+]
 
 
 def fails(monkeypatch: pytest.MonkeyPatch, error: BaseException) -> int:
