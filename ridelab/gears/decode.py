@@ -267,7 +267,9 @@ def student(z: Floats) -> Floats:
 
     nu = TAIL_DOF
     height = gamma((nu + 1) / 2) / gamma(nu / 2) / sqrt(nu * pi)
-    return np.asarray(height * (1 + z * z / nu) ** (-(nu + 1) / 2))
+    base = 1 + z * z / nu
+    # -(nu + 1) / 2 = -3, by products: a power takes ten times as long.
+    return np.asarray(height / (base * base * base))
 
 
 def _above(excess: Floats, sigma: Floats, mean: float) -> Floats:

@@ -18,6 +18,8 @@ from ridelab.gears.spells import estimate, joined, spells_of
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from ridelab.gears.decode import Decoded
     from ridelab.gears.ladder import Rungs
     from ridelab.gears.observations import Floats, Observations
@@ -30,6 +32,9 @@ SETTLED = 0.15
 #: A gear that nobody published is judged by so many rides, those that go on nearest to it for
 #: longest: within this of it, in ln(development).
 RIDES, NEAR = 8, 0.02
+#: Of more rides than this, so many are fitted first: all are then decoded where those have the
+#: ladder, which seldom moves any more.
+MANY_RIDES, FIRST_RIDES = 16, 8
 #: Readings from which on a ride tells its own timing.
 LEARNT_S = 360
 #: Evidence against drive, ln(likelihood ratio), in all and for each second, from which on a gear
@@ -58,22 +63,54 @@ class Fit:
     shifts: Floats
 
 
-def fit_ladder(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fit:
+def fit_ladder(
+    seen: Sequence[Observations], rungs: Rungs, shifts: Floats, first: Fit | None = None
+) -> Fit:
     """Decode with the ladder and measure it from what was decoded, until both agree.
 
-    ``shifts``: of each ride, to begin with.
+    ``shifts``: of each ride, to begin with; ``first``: the same ladder as fitted to some of many
+    rides; asked for here if there are many and it is not given.
     """
+    rungs = _judged_by_few(seen, rungs, shifts)
+    if len(seen) > MANY_RIDES:
+        if first is None:
+            some = spread(len(seen), FIRST_RIDES)
+            first = _fitted([seen[ride] for ride in some], rungs, shifts[some])
+        rungs = _begun(rungs, first)
+    return _fitted(seen, rungs, shifts)
+
+
+def spread(count: int, few: int) -> NDArray[np.int64]:
+    """Return ``few`` of so many rides, evenly spread over time, in order; all if they are fewer."""
+    return np.unique(np.linspace(0, count - 1, min(few, count)).round().astype(np.int64))
+
+
+def _begun(rungs: Rungs, first: Fit) -> Rungs:
+    """Return the ladder with the gears where a first fit measured them, the others with them."""
+    if first.estimate is None or not np.isin(first.rungs.numbers, rungs.numbers).all():
+        return rungs
+    if rungs.ln_ratios is None and first.rungs.count < rungs.count:
+        return rungs
+    place = {int(number): at for at, number in enumerate(rungs.numbers)}
+    measured = first.rungs.numbers[first.estimate.gears]
+    at = np.array([place[int(number)] for number in measured])
+    found = first.rungs.ln_developments[first.estimate.gears]
+    moved = rungs.ln_developments + float(np.median(found - rungs.ln_developments[at]))
+    moved[at] = found
+    return replace(rungs, ln_developments=np.maximum.accumulate(moved))
+
+
+def _fitted(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fit:
     noise = tuple(one.noise for one in seen)
     offsets = shifts
     driven: tuple[Floats | None, ...] = (None,) * len(seen)
-    rungs = _judged_by_few(seen, rungs, shifts)
     for passed in range(MOST_PASSES):
         decoded = decode_all(seen, rungs, offsets, noise, driven)
         used = Fit(rungs, decoded, None, offsets, noise, driven, shifts)
         driven = _drives(seen, decoded)
         fewer = _driven_long_enough(seen, decoded, driven, rungs)
         if fewer.count < rungs.count:
-            return fit_ladder(seen, fewer, shifts)
+            return _fitted(seen, fewer, shifts)
         heard = tuple(
             _noise(one, made, own) for one, made, own in zip(seen, decoded, noise, strict=True)
         )

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 #: them must make the rides e^NEEDED times likelier to be called ridden, and no further ride is
 #: asked once they are e^SURELY times likelier.
 CLOSE, NEEDED, SURELY = 3.0, 8.0, 50.0
+#: So many rides are asked before it is taken to be not needed, those that engaged it for longest.
+ASKED = 12
 #: Highest density of a development that no gear explains, and what it costs to engage a gear once.
 LIKELIEST_SOFT, EACH_TIME = 8.0, 12.0
 
@@ -60,7 +62,8 @@ def _without(
 ) -> Floats | None:
     """Return the log likelihood of each ride without a gear; None where that is needed.
 
-    Rides that never engaged it are as likely without, and not decoded anew.
+    Rides that never engaged it are as likely without, and not decoded anew; nor are the others once
+    those that engaged it for longest are clearly likelier without.
     """
     engaged = np.array(
         [
@@ -69,8 +72,8 @@ def _without(
         ]
     )
     found, worth = likelihoods.copy(), 0.0
-    for ride in np.argsort(-engaged, kind="stable"):
-        if engaged[ride] <= 0.0:
+    for asked, ride in enumerate(np.argsort(-engaged, kind="stable")):
+        if engaged[ride] <= 0.0 or (asked >= ASKED and worth < -NEEDED):
             break
         [made] = decode_all(
             [seen[ride]],

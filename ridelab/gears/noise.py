@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
@@ -78,10 +80,9 @@ def fitted(
     if len(off) < GROUP:
         return None
     groups = _alike(speed_mps, slope_hz)
-    total = np.array([(MEDIAN_TO_SD * np.median(np.abs(off[g]))) ** 2 for g in groups])
-    slowness = np.array([np.mean(speed_mps[g] ** -2.0) for g in groups])
-    slope2 = np.array([np.median(slope_hz[g] ** 2) for g in groups])
-    causes = np.array([np.median(known[g] ** 2) for g in groups])
+    total = (MEDIAN_TO_SD * _medians(np.abs(off), groups)) ** 2
+    slowness = np.array([(1.0 / (speed_mps[g] * speed_mps[g])).mean() for g in groups])
+    slope2, causes = _medians(slope_hz**2, groups), _medians(known**2, groups)
     columns = [np.ones(len(groups)), slowness, slope2]
     if timing_s is not None:
         causes = causes + timing_s**2 * columns.pop()
@@ -93,6 +94,16 @@ def fitted(
         expected = design @ found + causes
     timing = float(np.sqrt(found[2])) if timing_s is None else timing_s
     return Noise(float(np.sqrt(max(found[0], least**2))), float(np.sqrt(found[1])), timing)
+
+
+def _medians(values: Floats, groups: Sequence[NDArray[np.int64]]) -> Floats:
+    """Return the median of each group; for so few values, numpy's own is mostly overhead."""
+    found = np.empty(len(groups))
+    for k, group in enumerate(groups):
+        lower, upper = (len(group) - 1) // 2, len(group) // 2
+        within = np.partition(values[group], (lower, upper))
+        found[k] = 0.5 * (within[lower] + within[upper])
+    return found
 
 
 def _alike(speed_mps: Floats, slope_hz: Floats) -> list[NDArray[np.int64]]:

@@ -3,9 +3,7 @@
 The forward-backward recursion of a hidden Markov model (Rabiner 1989, "A tutorial on hidden Markov
 models", section III) whose state is a pair (mode, gear), in continuous time. A loop over samples
 would keep Python busy for most of the time that a ride takes, so the ride is cut into chunks that
-take their steps side by side. A chunk does not know at first what the one before it will pass on:
-it starts from a guess, and again from what that one then found. Messages soon forget how they
-began, and agree; at the latest after as many rounds as there are chunks.
+take their steps side by side (``sweep``).
 """
 
 from __future__ import annotations
@@ -15,6 +13,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from ridelab.gears.sweep import LEAST, Sweep
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -23,14 +23,6 @@ if TYPE_CHECKING:
 
 #: Intervals between samples are rounded to this, seconds.
 TICK_S = 0.1
-#: A sample makes no state less likely than this beside the likeliest: so no product underflows, and
-#: impossible observations leave probabilities.
-LEAST = 1e-35
-#: A message is known once none of its entries changes by this share of itself. Further steps only
-#: lessen such a difference (Birkhoff 1957, "Extensions of Jentzsch's theorem").
-AGREED = 1e-11
-#: Steps from one scaling of a message, and look whether it agrees, to the next.
-LOOK_EVERY = 4
 #: Chunks side by side, and the least samples of each.
 CHUNKS, SHORTEST = 64, 32
 #: Products of more multiplications BLAS hands to threads, which on a busy machine wait 10 ms for
@@ -165,7 +157,7 @@ def _messages(
 ) -> tuple[Floats, Floats, Floats]:
     """Return the messages from before, their scales, and the messages from after."""
     steps, same, moved, gears = moves
-    before, scales = _Sweep(
+    before, scales = Sweep(
         weights,
         _cut(steps, length),
         None if more is None else _cut(more, length),
@@ -175,7 +167,7 @@ def _messages(
     ).messages()
     next_steps = np.append(steps[1:], steps[-1])
     next_more = None if more is None else np.concatenate([more[1:], np.zeros_like(more[:1])])
-    after, _ = _Sweep(
+    after, _ = Sweep(
         weights[::-1, :, ::-1],
         _cut(next_steps, length)[::-1, ::-1],
         None if next_more is None else _cut(next_more, length)[::-1, ::-1],
@@ -196,89 +188,3 @@ def _cut(values: NDArray[Any], length: int) -> NDArray[Any]:
 def _joined(values: NDArray[Any], samples: int) -> NDArray[Any]:
     """Return what ``_cut`` has cut."""
     return values.swapaxes(0, 1).reshape(-1, *values.shape[2:])[:samples]
-
-
-class _Sweep:
-    """The recursion in one direction: what the samples before one say of its state.
-
-    The message to a sample is the one to the sample before, times that sample's weights, through
-    the transition (``same`` and ``moved`` on modes, ``gears`` on the gears of what moved, ``more``
-    for those who stay), now and then scaled to one in all. Backward, it is the same over reversed
-    samples and transposed transitions. Arrays are (samples of a chunk, modes, chunks, gears), so
-    that each step is one
-    product for all modes and one for all gears.
-    """
-
-    def __init__(
-        self,
-        weights: Floats,
-        steps: Indices,
-        more: Floats | None,
-        same: Floats,
-        moved: Floats,
-        gears: Floats,
-    ) -> None:
-        self.weights, self.more = weights, more
-        self.same, self.moved, self.gears = same, moved, gears
-        self.steps = steps.copy()
-        self.steps[0, 0] = steps[0, -1]
-        #: Most rides are recorded at one interval: then one matrix serves all chunks.
-        self.alike = (self.steps == self.steps[:, :1]).all(axis=1).tolist()
-        self.known = np.empty(weights.shape)
-        self.scales = np.ones(steps.shape)
-
-    def messages(self) -> tuple[Floats, Floats]:
-        """Return the message to each sample, and its scale: (samples of a chunk, chunks).
-
-        The product of the scales is the likelihood of the samples before the last.
-        """
-        passed_on = np.ones_like(self.known[0])
-        self._round(passed_on, slice(None), fresh=True)
-        while True:
-            arriving = self.known[-1, :, :-1] * self.weights[-1, :, :-1]
-            late = 1 + np.flatnonzero(~_agree(arriving, passed_on[:, 1:]))
-            if not late.size:
-                self.scales[0, 0] = 1.0
-                return self.known, self.scales
-            passed_on[:, 1:] = arriving
-            few = 2 * late.size < passed_on.shape[1]
-            self._round(passed_on, late if few else slice(None))
-
-    def _round(self, passed_on: Floats, rows: Indices | slice, fresh: bool = False) -> None:
-        """Carry messages through the chunks ``rows`` until they agree with those known before."""
-        reached = passed_on[:, rows]
-        for at in range(len(self.weights)):
-            message = self._step(reached, rows, at)
-            if at % LOOK_EVERY == 0:
-                message = self._scaled(message, rows, at)
-                if not fresh and _agree(message, self.known[at][:, rows]).all():
-                    return
-            self.known[at][:, rows] = message
-            reached = message * self.weights[at][:, rows]
-
-    def _step(self, reached: Floats, rows: Indices | slice, at: int) -> Floats:
-        """Return the messages to one sample of each chunk of ``rows``."""
-        if self.alike[at]:
-            step = self.steps[at, 0]
-            onward = reached.reshape(-1, reached.shape[2]) @ self.gears[step]
-            kept = self.same[step] @ reached.reshape(len(reached), -1)
-            kept += self.moved[step] @ onward.reshape(len(reached), -1)
-            message: Floats = kept.reshape(reached.shape)
-        else:
-            step, now = self.steps[at, rows], reached.swapaxes(0, 1)
-            onward = self.moved[step] @ (now @ self.gears[step])
-            message = (self.same[step] @ now + onward).swapaxes(0, 1)
-        if self.more is not None:
-            message[0] += self.more[at, rows] * reached[0]
-        return message
-
-    def _scaled(self, message: Floats, rows: Indices | slice, at: int) -> Floats:
-        if at == 0 and (isinstance(rows, slice) or rows[0] == 0):
-            message[:, 0] = 1.0
-        self.scales[at, rows] = scale = np.einsum("mcg->c", message)
-        return np.asarray(np.maximum(message / scale[:, None], LEAST))
-
-
-def _agree(one: Floats, other: Floats) -> NDArray[np.bool_]:
-    """Return for each chunk whether no entry of its message differs."""
-    return np.asarray((np.abs(one - other) <= AGREED * one).all(axis=(0, 2)))

@@ -12,14 +12,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ridelab.gears.departures import STRANGER_COST
-from ridelab.gears.fitting import decode_all, fit_ladder
+from ridelab.gears.fitting import decode_all, fit_ladder, spread
 from ridelab.gears.mixture import robust_middle
 from ridelab.gears.placement import normalised
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    from numpy.typing import NDArray
 
     from ridelab.gears.fitting import Fit
     from ridelab.gears.ladder import Rungs
@@ -51,7 +49,7 @@ def fit_most_probable(seen: Sequence[Observations], matched: Matched) -> Fit:
         return fit_ladder(seen, places[0], matched.shifts)
     few = RIDES
     while True:
-        chosen = _spread(len(seen), few)
+        chosen = spread(len(seen), few)
         some, shifts = [seen[ride] for ride in chosen], matched.shifts[chosen]
         fits = [fit_ladder(some, one, shifts) for one in places]
         posterior = _posterior(some, fits)
@@ -65,16 +63,11 @@ def fit_most_probable(seen: Sequence[Observations], matched: Matched) -> Fit:
         doubts=(*_doubts(fits, posterior, best), *places[best].doubts),
     )
     if len(some) < len(seen):
-        return fit_ladder(seen, told, matched.shifts)
+        return fit_ladder(seen, told, matched.shifts, fits[best])
     rungs = replace(
         fits[best].rungs, placement_probability=told.placement_probability, doubts=told.doubts
     )
     return replace(fits[best], rungs=rungs)
-
-
-def _spread(count: int, few: int) -> NDArray[np.int64]:
-    """Return ``few`` of so many rides, evenly spread over time, in order; all if they are fewer."""
-    return np.unique(np.linspace(0, count - 1, min(few, count)).round().astype(np.int64))
 
 
 def _posterior(seen: Sequence[Observations], fits: Sequence[Fit]) -> Floats:

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from ridelab.telemetry.ride import Ride
 
 #: Changes whenever the same rides would be measured differently.
-VERSION = "12"
+VERSION = "13"
 #: How a hand turns a stepless hub: often, and by little.
 STEPLESS_HABITS = Habits(
     shift_hz=1.0,

@@ -12,10 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import linalg, stats
 
+from ridelab.gears import sweep
 from ridelab.gears.recursion import Transitions, _exponentials, forward_backward, transitions
+from ridelab.gears.sweep import Sweep
 
 if TYPE_CHECKING:
-    from ridelab.gears.recursion import Floats
+    from ridelab.gears.sweep import Floats, Indices
 
 
 def made(
@@ -135,6 +137,36 @@ def test_what_is_never_forgotten_takes_a_round_a_chunk() -> None:
     never = Transitions(np.zeros(900, dtype=np.intp), alone, 0.0 * alone, np.eye(3)[None])
     found = forward_backward(emission, never, chunks=30)
     np.testing.assert_allclose(found.states, np.tile([1 / 11, 9 / 11, 1 / 11], (900, 1, 1)))
+
+
+def test_two_gears_that_no_sample_tells_apart_are_foretold(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Which of them it was is remembered for dozens of chunks, and yet known in a few rounds."""
+    emission, moves, _ = made(5, 3600, 2, 3, 1)
+    emission[:, :, 2] *= 0.01
+    emission[200:, :, 1] = emission[200:, :, 0]
+    same, moved = np.array([[0.5, 0.46], [0.46, 0.5]]), np.full((2, 2), 0.02)
+    gears = np.array([[0.4, 0.2, 0.4], [0.2, 0.4, 0.4], [0.5, 0.5, 0.0]])
+    moves = Transitions(moves.step_of, same[None], moved[None], gears[None])
+    rounds: list[int] = []
+    carried = Sweep._round
+
+    def counted(self: Sweep, began: Floats, rows: Indices, fresh: bool = False) -> None:
+        rounds.append(len(rows))
+        carried(self, began, rows, fresh)
+
+    monkeypatch.setattr(Sweep, "_round", counted)
+    found = forward_backward(emission, moves, chunks=60)
+    states, log_likelihood, _ = looped(emission, moves, None)
+    np.testing.assert_allclose(found.states, states, rtol=1e-7, atol=1e-12)
+    assert found.log_likelihood == pytest.approx(log_likelihood, rel=1e-12)
+    assert len(rounds) <= 12
+    with monkeypatch.context() as patch:
+        patch.setattr(sweep, "MANY", 1000)
+        rounds.clear()
+        forward_backward(emission, moves, chunks=60)
+        assert len(rounds) > 20
 
 
 def test_posterior_is_hmmlearns() -> None:

@@ -52,12 +52,19 @@ def test_soft_pedalling_beyond_the_top_gear_leaves_the_measured_place_in_doubt(
     assert any(one.rollout_m == pytest.approx(2.1, rel=0.005) for one in made)
 
 
-@pytest.mark.parametrize("times", [1, 4])
+@pytest.mark.parametrize("times", [1, 4, 5])
 def test_many_rides_slide_no_further_than_few(four_hours: list[Ride], times: int) -> None:
-    """Sixteen hours hold many seconds of soft pedalling above gear 14, and no fifteenth gear."""
+    """Many hours hold many seconds of soft pedalling above gear 14, and no fifteenth gear.
+
+    Of more than sixteen rides, some are fitted first.
+    """
     ladder = published_ladder(FOURTEEN)
     found = measure_vehicle("heron", four_hours * times, ladder, 2.1, True)
     assert found.rollout is not None
     assert found.rollout.value == pytest.approx(2.1, rel=0.01)
     assert found.placement_probability is not None
     assert found.placement_probability > 0.99
+    ridden = found.gears.filter(found.gears["seconds"] > 300 * times)
+    assert len(ridden) > 5
+    published = ridden["published_ratio"].to_numpy()
+    assert ridden["ratio"].to_numpy() == pytest.approx(published, rel=0.002)
