@@ -44,6 +44,7 @@ def report(context: Context, _settings: Settings) -> None:
     from ridelab.report import write_report
 
     context.listen(Progress("report", 0, 1))
+    context.store.lay()
     campaign = context.campaign
     first = first_part(context.outcome.seconds)
     page = write_report(context.store, context.out_dir, campaign.name, campaign.units, first)

@@ -13,6 +13,7 @@ from ridelab.store import (
     creating,
     forgetting,
     inferred,
+    laying,
     notes,
     queries,
     recordings,
@@ -308,6 +309,11 @@ class Store:
             StoreError: as of ``fill``, or a row of the result belongs to none of the rides.
         """
         queries.fill_rides(self._database, relation, query, fingerprint, rides)
+
+    def lay(self) -> None:
+        """Lay down the samples of rides that are new or changed, for what reads all of them."""
+        with self._database.transaction():
+            laying.lay(self._database)
 
     def describe(self, relation: str, meanings: Mapping[str, str]) -> None:
         """Comment on the columns of a relation that a user's query made.

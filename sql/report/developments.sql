@@ -1,30 +1,18 @@
 -- developments: one row a vehicle and bin of development, 0.5 % wide, empty bins included.
 --
--- A sample stands for the time to the next one; the last one, and one before a gap of more than
--- 10 s, stand for 1 s. That is how time in gear is counted too.
 -- driving_s is time with the crank driving the wheel, other_s the rest that has a development:
 -- soft pedalling, coasting with a held cadence, shifts, and whatever nothing could be said of.
 -- The bins reach a little beyond low_m and high_m. Between these lie all measured gears and the
 -- driving time but for its lowest 1 % and its highest 2 % (freewheeling taken for driving reads
 -- high); where no gear was measured, but for the outermost 0.5 %. driving_total_s is all of it.
-with timed as (
+with seen as (
     select
-        rides.vehicle,
-        samples.development_m,
-        coalesce(samples.coupled, false) as driving,
-        lead(samples.t_s) over (partition by samples.ride order by samples.t_s)
-        - samples.t_s as to_next_s
-    from samples
-    inner join rides on samples.ride = rides.ride
-),
-
-seen as (
-    select
-        *,
-        case when to_next_s <= 10 then to_next_s else 1 end as seconds,
+        vehicle,
+        development_m,
+        driving,
+        seconds,
         cast(floor(ln(development_m) / 0.005) as integer) as bin
-    from timed
-    where development_m > 0 and isfinite(development_m)
+    from all_pedalled
 ),
 
 ladders as (
@@ -69,18 +57,27 @@ bins as (
             cast(floor(ln(high_m) / 0.005) as integer) + 11
         )) as bin
     from ends
+),
+
+filled as (
+    select
+        vehicle,
+        bin,
+        sum(seconds) filter (where driving) as driving_s,
+        sum(seconds) filter (where not driving) as other_s
+    from seen
+    group by vehicle, bin
 )
 
 select
     bins.vehicle,
     exp(bins.bin * 0.005) as from_m,
     exp((bins.bin + 1) * 0.005) as to_m,
-    coalesce(sum(seen.seconds) filter (where seen.driving), 0) as driving_s,
-    coalesce(sum(seen.seconds) filter (where not seen.driving), 0) as other_s,
+    coalesce(filled.driving_s, 0) as driving_s,
+    coalesce(filled.other_s, 0) as other_s,
     bins.low_m,
     bins.high_m,
     bins.driving_total_s
 from bins
-left join seen on bins.vehicle = seen.vehicle and bins.bin = seen.bin
-group by bins.vehicle, bins.bin, bins.low_m, bins.high_m, bins.driving_total_s
+left join filled on bins.vehicle = filled.vehicle and bins.bin = filled.bin
 order by bins.vehicle, bins.bin

@@ -4,17 +4,13 @@
 -- quantile. step_below and step_above are the distances to the measured gears beside it, likewise.
 with distances as (
     select
-        rides.vehicle,
-        engaged_samples.gear,
-        ln(engaged_samples.development_m / measured_gears.development_m) as residual
-    from engaged_samples
-    inner join rides on engaged_samples.ride = rides.ride
+        all_pedalled.vehicle,
+        all_pedalled.gear,
+        ln(all_pedalled.development_m / measured_gears.development_m) as residual
+    from all_pedalled
     inner join measured_gears
-        on rides.vehicle = measured_gears.vehicle and engaged_samples.gear = measured_gears.gear
-    where
-        engaged_samples.coupled
-        and engaged_samples.development_m > 0
-        and isfinite(engaged_samples.development_m)
+        on all_pedalled.vehicle = measured_gears.vehicle and all_pedalled.gear = measured_gears.gear
+    where all_pedalled.driving
 ),
 
 spread as (

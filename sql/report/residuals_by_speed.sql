@@ -5,14 +5,13 @@
 -- Speeds with fewer than 20 samples are left out, and those above 40 m/s.
 with distances as (
     select
-        rides.vehicle,
-        samples.development_m * samples.cadence_rpm / 60 as speed_mps,
-        ln(samples.development_m / measured_gears.development_m) as residual
-    from samples
-    inner join rides on samples.ride = rides.ride
+        all_pedalled.vehicle,
+        all_pedalled.development_m * all_pedalled.cadence_rpm / 60 as speed_mps,
+        ln(all_pedalled.development_m / measured_gears.development_m) as residual
+    from all_pedalled
     inner join measured_gears
-        on rides.vehicle = measured_gears.vehicle and samples.gear = measured_gears.gear
-    where samples.coupled and samples.development_m > 0 and isfinite(samples.development_m)
+        on all_pedalled.vehicle = measured_gears.vehicle and all_pedalled.gear = measured_gears.gear
+    where all_pedalled.driving
 ),
 
 spread as (

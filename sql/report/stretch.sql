@@ -6,31 +6,45 @@
 -- or "no gear", if the crank drives, but in none that can be named. A sample stands for the time to
 -- the next one, 1 s before a gap of more than 10 s. altitude_m is as recorded; altitude_source is
 -- null where no stage looked at altitudes.
-with seconds as (
-    select distinct on (stretch.vehicle, floor(samples.t_s))
-        stretch.vehicle,
-        stretch.ride,
-        stretch.from_s,
-        stretch.to_s,
-        stretch.shifts,
+with stretch as materialized (
+    select * from busiest_stretches
+),
+
+recorded as (
+    select
+        stretch.*,
+        samples.n,
         samples.t_s,
-        samples.development_m,
-        samples.altitude_m,
-        samples.gear,
-        samples.gear_probability,
-        case
-            when samples.gear is null and coalesce(samples.coupled, true) then 'no gear'
-            when samples.gear_probability < 0.8 or samples.coupled is null then 'in doubt'
-            when samples.coupled then 'driving'
-            else 'without drive'
-        end as state
-    from samples
-    inner join busiest_stretches as stretch
+        samples.altitude_m
+    from recorded_samples as samples
+    inner join stretch
         on
             samples.ride = stretch.ride
             and samples.t_s >= stretch.from_s
             and samples.t_s < stretch.to_s
-    order by stretch.vehicle, floor(samples.t_s), samples.t_s
+),
+
+-- Of these rides alone: all others would be kept in memory for the join.
+engaged as (
+    select * from engaged_samples where ride in (select stretch.ride from stretch)
+),
+
+seconds as (
+    select distinct on (recorded.vehicle, floor(recorded.t_s))
+        recorded.*,
+        engaged.development_m,
+        engaged.gear,
+        engaged.gear_probability,
+        case
+            when engaged.gear is null and coalesce(engaged.coupled, true) then 'no gear'
+            when engaged.gear_probability < 0.8 or engaged.coupled is null then 'in doubt'
+            when engaged.coupled then 'driving'
+            else 'without drive'
+        end as state
+    from recorded
+    left join engaged
+        on recorded.ride = engaged.ride and recorded.n = engaged.n
+    order by recorded.vehicle, floor(recorded.t_s), recorded.t_s
 ),
 
 levels as (

@@ -3,16 +3,14 @@
 -- They begin at a full minute. Of equals, and where nothing was shifted, the one with the most
 -- samples that have a development, then the earliest.
 create view busiest_stretches as
-with pedalled as (
+with turned as (
     select
-        recorded.ride,
-        cast(floor(recorded.t_s / 60) as integer) as minute,
+        vehicle,
+        ride,
+        cast(floor(t_s / 60) as integer) as minute,
         count(*) as pedalled
-    from recorded_samples as recorded
-    inner join engaged_samples as engaged
-        on recorded.ride = engaged.ride and recorded.n = engaged.n
-    where engaged.development_m is not null
-    group by recorded.ride, minute
+    from all_pedalled
+    group by vehicle, ride, minute
 ),
 
 shifted as (
@@ -26,30 +24,30 @@ shifted as (
 
 stretches as (
     select
-        pedalled.ride,
-        pedalled.minute,
-        sum(pedalled.pedalled) over ahead as pedalled,
+        turned.vehicle,
+        turned.ride,
+        turned.minute,
+        sum(turned.pedalled) over ahead as pedalled,
         coalesce(sum(shifted.shifts) over ahead, 0) as shifts
-    from pedalled
-    left join shifted on pedalled.ride = shifted.ride and pedalled.minute = shifted.minute
+    from turned
+    left join shifted on turned.ride = shifted.ride and turned.minute = shifted.minute
     window ahead as (
-        partition by pedalled.ride
-        order by pedalled.minute
+        partition by turned.ride
+        order by turned.minute
         range between current row and 9 following
     )
 )
 
-select distinct on (recorded_rides.vehicle)
-    recorded_rides.vehicle,
+select distinct on (stretches.vehicle)
+    stretches.vehicle,
     stretches.ride,
     cast(60 * stretches.minute as double) as from_s,
     cast(60 * stretches.minute + 600 as double) as to_s,
     cast(stretches.shifts as integer) as shifts
 from stretches
 inner join recorded_rides on stretches.ride = recorded_rides.ride
-where recorded_rides.vehicle is not null
 order by
-    recorded_rides.vehicle,
+    stretches.vehicle,
     stretches.shifts desc,
     stretches.pedalled desc,
     recorded_rides.started_at,

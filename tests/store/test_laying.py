@@ -101,3 +101,20 @@ def test_a_query_that_does_not_read_them_lays_nothing(store: Store) -> None:
     put(store, "a")
     store.fill("asked", "select ride from recorded_rides", "state")
     assert store.frame("ridden_samples").is_empty()
+
+
+def test_what_was_pedalled_is_the_same_before_and_after_it_is_laid(store: Store) -> None:
+    """The view over samples with a development: none laid, one ride not yet, all of them."""
+    told = "select * from all_pedalled order by ride, t_s"
+    put(store, "a", "b", "c")
+    put_moments(store, a_ride("b"), 4.0)
+    store.put_vehicle_gears(measured("heron", *(a_ride(name) for name in "abc")), "state")
+    unlaid = store.frame(told)
+    store.lay()
+    assert store.frame("numbered_rides")["ride"].n_unique() == 3
+    assert store.frame(told).equals(unlaid)
+    put_moments(store, a_ride("b"), 4.0)
+    store.put_vehicle_gears(measured("heron", *(a_ride(name) for name in "abc")), "again")
+    put(store, "d")
+    assert store.frame(told).equals(unlaid)
+    assert len(unlaid) == 12
