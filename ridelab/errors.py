@@ -10,7 +10,8 @@ RidelabError                  anything ridelab itself reports; its text is the m
 │       └── UnknownFormat        of no format that ridelab reads
 ├── StoreError                the store cannot do what was asked
 │   └── StoreBusy             another run holds it
-└── ClusterError              workers on other machines cannot do what was asked
+├── ClusterError              workers on other machines cannot do what was asked
+└── RemoteError               an object store cannot be used
 """
 
 from __future__ import annotations
@@ -88,6 +89,10 @@ class StoreBusy(StoreError):  # noqa: N818
 
 class ClusterError(RidelabError):
     """The scheduler of a cluster is not there, or its workers cannot do the work of a run."""
+
+
+class RemoteError(RidelabError):
+    """An object store does not answer, or refuses."""
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

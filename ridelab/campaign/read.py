@@ -17,6 +17,7 @@ from ridelab.campaign.table import Table, one_of, read_toml, shown
 from ridelab.drivetrain.ladder import MERGE_WITHIN
 from ridelab.drivetrain.wheel import Tyre
 from ridelab.errors import nearest
+from ridelab.objects import checked
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -119,6 +120,8 @@ def _globs(table: Table) -> tuple[str, ...]:
     for pattern in patterns:
         if not pattern or "\0" in pattern:
             table.fail("rides", f"found {shown(pattern)} in the list", _RIDES)
+        with table.owning("rides"):
+            checked(pattern)
     return tuple(patterns)
 
 

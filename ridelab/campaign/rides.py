@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ridelab.errors import CampaignError
+from ridelab.errors import CampaignError, RemoteError
+from ridelab.objects import Remote, checked, is_object, matching
 from ridelab.problems import Problem
 
 if TYPE_CHECKING:
@@ -26,14 +27,14 @@ _FOLDER = "a folder"
 class FoundRides:
     """The ride files of a campaign.
 
-    ``files`` holds (vehicle, absolute path), vehicles in the order of the campaign file and paths
-    sorted; a file is there once. Behind them, without a vehicle, those that only the globs of the
-    campaign itself name. ``problems`` tells of globs that match nothing, of what they match
-    that is no file, and of files that two vehicles claim, which go to neither. ``without`` names
-    the vehicles that have globs and are left with no file.
+    ``files`` holds (vehicle, absolute path or object of a store), vehicles in the order of the
+    campaign file and paths sorted; a file is there once. Behind them, without a vehicle, those that
+    only the globs of the campaign itself name. ``problems`` tells of globs that match nothing, of
+    what they match that is no file, and of files that two vehicles claim, which go to neither.
+    ``without`` names the vehicles that have globs and are left with no file.
     """
 
-    files: tuple[tuple[str | None, Path], ...]
+    files: tuple[tuple[str | None, Path | Remote], ...]
     problems: tuple[Problem, ...]
     without: tuple[str, ...]
 
@@ -41,10 +42,13 @@ class FoundRides:
 def find_rides(campaign: Campaign) -> FoundRides:
     """Expand the globs of all vehicles; ``**`` looks into all folders below.
 
-    Files are told apart by where they are after links are followed.
+    Files are told apart by where they are after links are followed, objects by their URLs.
+
+    Raises:
+        RemoteError: an object store that a glob names cannot be asked.
     """
     problems: list[Problem] = []
-    claimed: list[tuple[str, Path, str]] = []
+    claimed: list[tuple[str, Path | Remote, str]] = []
     owners: dict[str, list[str]] = {}
     for vehicle in campaign.vehicles.values():
         paths, odd = _of_globs(campaign.root, f"vehicle {vehicle.name!r}", vehicle.rides)
@@ -80,11 +84,20 @@ def require_rides(campaign: Campaign, found: FoundRides) -> None:
         raise CampaignError(where, "", "no ride file for any vehicle: nothing to do", accepted)
 
 
-def _of_globs(root: Path, whose: str, patterns: Iterable[str]) -> tuple[list[Path], list[Problem]]:
+def _of_globs(
+    root: Path, whose: str, patterns: Iterable[str]
+) -> tuple[list[Path | Remote], list[Problem]]:
     """Return the files that globs match, and what is odd about the globs."""
-    paths: list[Path] = []
+    paths: list[Path | Remote] = []
     problems: list[Problem] = []
-    for pattern in patterns:
+    for pattern in map(checked, patterns):
+        if is_object(pattern):
+            remotes = _objects(pattern)
+            paths += remotes
+            if not remotes:
+                message = f"{whose}: no object matches this glob"
+                problems.append(Problem(pattern, _STAGE, "warning", message))
+            continue
         reasons = {path: _unusable(path) for path in _matches(root, pattern)}
         files = [path for path, reason in reasons.items() if not reason]
         others = {path: reason for path, reason in reasons.items() if reason}
@@ -97,7 +110,23 @@ def _of_globs(root: Path, whose: str, patterns: Iterable[str]) -> tuple[list[Pat
     return paths, problems
 
 
-def _each_once(paths: Iterable[Path]) -> list[tuple[str, Path]]:
+def _objects(pattern: str) -> list[Remote]:
+    try:
+        return matching(pattern)
+    except OSError as error:
+        # what cannot be listed is not gone: nothing is to be concluded from this run
+        raise RemoteError(f"{pattern}: {error.strerror}") from error
+
+
+def _each_once(found: Iterable[Path | Remote]) -> list[tuple[str, Path | Remote]]:
+    """Return (identity, file) of each file, those of folders first."""
+    every = list(found)
+    objects = {one.url: one for one in every if isinstance(one, Remote)}
+    files = _files_once(one for one in every if isinstance(one, Path))
+    return [*files, *sorted(objects.items())]
+
+
+def _files_once(paths: Iterable[Path]) -> list[tuple[str, Path]]:
     """Return (identity, path) of each file, by path; a file itself goes before links to it."""
     found: dict[str, Path] = {}
     folders: dict[Path, str] = {}

@@ -5,10 +5,11 @@ from __future__ import annotations
 from contextlib import closing, contextmanager
 from typing import TYPE_CHECKING
 
+from ridelab.objects import Remote, bucket_of
 from ridelab.pipeline.executing import Serial
 from ridelab.pipeline.parcels import sweep_parcels
 from ridelab.pipeline.processes import Processes
-from ridelab.pipeline.visible import RideFile
+from ridelab.pipeline.visible import RideFile, RideObject
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from ridelab.pipeline.cluster import Cluster
     from ridelab.pipeline.executing import Executor
     from ridelab.pipeline.sighting import Sight
+    from ridelab.pipeline.visible import Visible
 
 #: Work that takes less than this is done sooner than processes are started.
 _WORTH_S = 1.0
@@ -70,11 +72,14 @@ class Executors:
         """
         if self._cluster is None:
             return
-        firsts: dict[Path, RideFile] = {}
+        firsts: dict[Path | str, Visible] = {}
         for sight in sights:
             if sight.action == "read" and len(firsts) < _FOLDERS:
-                file = RideFile(sight.location, sight.file.size_bytes or 0)
-                firsts.setdefault(sight.location.parent, file)
+                place, size = sight.location, sight.file.size_bytes or 0
+                if isinstance(place, Remote):
+                    firsts.setdefault(bucket_of(place.url), RideObject(place.url, size))
+                else:
+                    firsts.setdefault(place.parent, RideFile(place, size))
         self._cluster.must_see(*firsts.values())
 
     def close(self) -> None:

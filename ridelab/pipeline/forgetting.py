@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Literal
 
 from ridelab.campaign import find_rides
 from ridelab.errors import UsageError, nearest
-from ridelab.pipeline.sighting import stored_path
+from ridelab.objects import stored_form
+from ridelab.pipeline.sighting import holders, stored_path
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -109,7 +110,7 @@ def _stands_for(name: str, one: Forgettable, root: Path) -> bool:
 
 def _matches(path: str, pattern: str) -> bool:
     """Whether a path, or a folder or an archive above it, is that of a glob, or is called so."""
-    wanted = PurePosixPath(pattern).as_posix()
+    wanted = stored_form(PurePosixPath(pattern).as_posix())
     if path == wanted or path.startswith(f"{wanted}/"):
         return True
     return _parts_match(path.split("/"), wanted.split("/"))
@@ -159,7 +160,7 @@ class _Files:
 
     def _is_there(self, path: str) -> bool:
         """Whether the file, or the archive that it is in, is there."""
-        for place in (path, *map(str, PurePosixPath(path).parents)):
+        for place in (path, *holders(path)):
             # names that are no text are stored spelt out, and found by the campaign's globs alone
             if place in self._named or (self._root / place).is_file():
                 return True
@@ -169,5 +170,5 @@ class _Files:
         """Whether the last run opened the archive that it was in, and did not find it there."""
         if path in self._known:
             return False
-        above = (self._known.get(str(place)) for place in PurePosixPath(path).parents)
+        above = map(self._known.get, holders(path))
         return any(one is not None and one.status == "archive" for one in above)

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
-from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
+from ridelab.objects import bucket_of, is_object, size
 from ridelab.pipeline.assigning import assigned
 from ridelab.pipeline.overlapping import same_time
+from ridelab.pipeline.sighting import holders
 from ridelab.problems import Problem
 from ridelab.store import Owner
 
@@ -171,15 +172,14 @@ def _left(
         told = "not measured, as the new content covers the same time" if twice else "still counts"
         message = f"its content changed; the ride read from it before stays stored and {told}"
         return Owner(path, None if twice else vehicle), _problem(path, "warning", message)
-    holders = [str(holder) for holder in PurePosixPath(path).parents]
-    archive = next((holder for holder in holders if holder in files), None)
+    above = holders(path)
+    archive = next((holder for holder in above if holder in files), None)
     if archive is not None:
         known = files[archive].sha256 is not None
         said = f"it is not in the archive {archive} any more: " if known else ""
         message = f"{said}the ride read from it before stays stored and still counts"
         return Owner(path, vehicle), _problem(path, "note", message)
-    places = (campaign.root / place for place in (path, *holders))
-    if any(place.is_file() for place in places):
+    if any(_is_there(campaign, place) for place in (path, *above)):
         message = "no vehicle of the campaign claims it now; its ride stays stored, not measured"
         return Owner(path, None), _problem(path, "warning", message)
     message = "the file is gone; the ride read from it stays stored"
@@ -188,6 +188,19 @@ def _left(
     elif vehicle is None:
         message += ", not measured, as its vehicle is not in the campaign"
     return Owner(path, vehicle), _problem(path, "note", message)
+
+
+def _is_there(campaign: Campaign, path: str) -> bool:
+    """Whether a file is there; of objects, as far as they are in a bucket that rides come from."""
+    if not is_object(path):
+        return (campaign.root / path).is_file()
+    patterns = [*campaign.rides, *(one for own in campaign.vehicles.values() for one in own.rides)]
+    if bucket_of(path) not in {bucket_of(one) for one in patterns if is_object(one)}:
+        return True  # it is not asked for; nothing says that it went
+    try:
+        return size(path) >= 0
+    except OSError:
+        return False
 
 
 def _overlap(one: Record, other: Record) -> bool:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Literal
 
 from ridelab import telemetry
 from ridelab.errors import RideError
+from ridelab.objects import Remote, stored_form
 from ridelab.pipeline.readers import enters
 from ridelab.store import StoredFile, storable
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
-    from pathlib import Path
 
     import polars as pl
 
@@ -30,7 +31,7 @@ class Sight:
     ``refusal`` says why it cannot be opened; ``members`` are those of an archive that is kept.
     """
 
-    location: Path
+    location: Path | Remote
     file: StoredFile
     action: Action
     refusal: str = ""
@@ -77,7 +78,8 @@ def survey(
 ) -> list[Sight]:
     """Look at each file, by path; ``known``: what the last run saw.
 
-    A file with the size and time it had before is not opened; one with other ones is hashed.
+    A file with the size and time it had before is not opened; one with other ones is hashed, an
+    object by whoever reads it.
     """
     members: dict[str, list[StoredFile]] = {}
     for file in known.values():
@@ -91,13 +93,20 @@ def survey(
     return sorted(sights, key=lambda sight: sight.file.path)
 
 
-def stored_path(root: Path, location: Path) -> str:
+def stored_path(root: Path, location: Path | Remote) -> str:
     """Return how the store names a file: relative to the campaign's folder where it is inside."""
+    if isinstance(location, Remote):
+        return storable(location.url)
     inside = location.relative_to(root) if location.is_relative_to(root) else location
     return storable(inside.as_posix())
 
 
-def without_path(error: RideError, location: Path) -> str:
+def holders(path: str) -> list[str]:
+    """Return what a stored path lies in, an archive among these or folders, the nearest first."""
+    return [stored_form(str(holder)) for holder in PurePosixPath(path).parents]
+
+
+def without_path(error: RideError, location: Path | Remote) -> str:
     """Return a message without the path in front: the row has it, and the folder may move."""
     message = str(error)
     if not message.startswith(str(location)):
@@ -107,30 +116,40 @@ def without_path(error: RideError, location: Path) -> str:
 
 
 def _look(
-    location: Path,
+    location: Path | Remote,
     seen: StoredFile,
     before: StoredFile | None,
     members: Collection[StoredFile],
     shelf: Shelf,
 ) -> Sight:
     try:
-        status = location.stat()
-        file = replace(seen, size_bytes=status.st_size, mtime_ns=status.st_mtime_ns)
+        size_bytes, mtime_ns = _found(location)
+        file = replace(seen, size_bytes=size_bytes, mtime_ns=mtime_ns)
         same = before is not None and _stamp(before) == _stamp(file)
         sha256 = before.sha256 if before and same else None
-        file = replace(file, sha256=sha256 or telemetry.sha256_of(location))
+        if sha256 is None and isinstance(location, Path):
+            sha256 = telemetry.sha256_of(location)
+        file = replace(file, sha256=sha256)
     except OSError as error:
         return Sight(location, seen, "refuse", f"cannot be opened: {error.strerror or error}")
     except RideError as error:
         return Sight(location, seen, "refuse", without_path(error, location))
     if shelf.holds(file):
         return Sight(location, replace(file, status="ride"), "keep")
-    if before is None or not _tried(file, before):
+    if before is None or file.sha256 is None or not _tried(file, before):
         return Sight(location, file, "read")
     kept = tuple(_kept(member, file, shelf) for member in members)
     if not all(member.status == "ride" or member.reader == file.reader for member in kept):
         return Sight(location, file, "read")
     return Sight(location, replace(file, status=before.status), "keep", members=kept)
+
+
+def _found(location: Path | Remote) -> tuple[int, int]:
+    """Return size and time of the last change."""
+    if isinstance(location, Remote):
+        return location.size_bytes, location.stamp_ns
+    status = location.stat()
+    return status.st_size, status.st_mtime_ns
 
 
 def _stamp(file: StoredFile) -> tuple[int | None, int | None]:

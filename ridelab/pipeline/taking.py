@@ -14,6 +14,7 @@ import polars as pl
 
 from ridelab import telemetry
 from ridelab.errors import RideError, UnknownFormat
+from ridelab.objects import Remote
 from ridelab.pipeline.executing import Lost
 from ridelab.pipeline.parcels import packed, taken
 from ridelab.pipeline.sighting import without_path
@@ -44,6 +45,7 @@ class Found:
     """One content of a file: its ride, or a refusal; neither where the ride is stored already.
 
     ``left_out``: the name of a member that is no ride file, ``file`` is then its archive.
+    ``whole``: the file itself, where its content was not known before.
     """
 
     file: StoredFile
@@ -51,6 +53,7 @@ class Found:
     samples: int = 0
     refusal: str = ""
     left_out: str = ""
+    whole: StoredFile | None = None
 
 
 @dataclass(frozen=True)
@@ -77,13 +80,27 @@ class Looking:
             yield Found(replace(file, status="ride"))
         else:
             try:
-                for content in telemetry.contents_of(sight.location):
+                source = sight.location
+                if isinstance(source, Remote):
+                    yield from self._fetched(source, file)
+                    return
+                for content in telemetry.contents_of(source):
                     yield self._one(content, file)
             except RideError as error:
                 if isinstance(error.__cause__, OSError):
                     # it went, or could not be read just now: whatever it holds is looked at again
                     file = replace(file, sha256=None)
                 yield Found(file, refusal=without_path(error, sight.location))
+
+    def _fetched(self, remote: Remote, file: StoredFile) -> Iterator[Found]:
+        """Look into an object, the content of which is known only now."""
+        whole = telemetry.fetched(remote)
+        file = replace(file, sha256=whole.sha256)
+        if self.shelf.holds(file):
+            yield Found(replace(file, status="ride"))
+        else:
+            for content in telemetry.contents_of(whole):
+                yield replace(self._one(content, file), whole=file)
 
     def _one(self, content: Content, file: StoredFile) -> Found:
         began = time.perf_counter()
@@ -128,8 +145,9 @@ class Intake:
             yield self._refuse(replace(sight.file, sha256=None), looked.said("read", "reads it"))
             return
         left_out: list[str] = []
-        members, is_archive = 0, True
+        members, is_archive, whole = 0, True, sight.file
         for found in looked:
+            whole = found.whole or whole
             if found.left_out:
                 left_out.append(found.left_out)
                 continue
@@ -137,7 +155,7 @@ class Intake:
             members += 1
             yield self._content(found)
         if is_archive:
-            yield self._archive(sight.file, left_out, empty=not members)
+            yield self._archive(whole, left_out, empty=not members)
 
     def store(self) -> None:
         """Store all that was taken and is not stored yet, in one transaction."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 from uuid import uuid4
 
+from ridelab.objects import size
 from ridelab.pipeline.parcels import parcel_name
 
 if TYPE_CHECKING:
@@ -36,6 +37,22 @@ class RideFile:
         if size != self.size_bytes:
             return f"sees another file under the name {self.path}{_SHARE}"
         return ""
+
+
+@dataclass(frozen=True)
+class RideObject:
+    """An object to be read as a ride, for all of its bucket."""
+
+    url: str
+    size_bytes: int
+
+    def fault(self) -> str:
+        """Ask for the object."""
+        try:
+            found = size(self.url)
+        except OSError as error:
+            return f"cannot read {self.url}: {error.strerror}"
+        return "" if found == self.size_bytes else f"sees another object at {self.url}"
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from ridelab.objects import stored_form
 from ridelab.problems import NO_GEAR, Problem
 from ridelab.store.text import storable
 
@@ -65,9 +66,9 @@ def of_vehicle(database: Database, vehicle: str, problems: Iterable[Problem]) ->
     )
     paths = set(told["path"])
     rows = [
-        (one.path, one.stage, one.severity, one.message, vehicle)
+        (stored_form(one.path), one.stage, one.severity, one.message, vehicle)
         for one in problems
-        if not (one.message.endswith(NO_GEAR) and storable(one.path) in paths)
+        if not (one.message.endswith(NO_GEAR) and storable(stored_form(one.path)) in paths)
     ]
     _add(database, rows)
 

@@ -13,6 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from ridelab import objects
 from ridelab.errors import DamagedFile, NotARide, RideError, UnknownFormat
 from ridelab.telemetry import fit, gpx
 from ridelab.telemetry.archives import Content, unpack
@@ -24,12 +25,14 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from ridelab.campaign.loggers import Logger
+    from ridelab.objects import Remote
 
 __all__ = [
     "Content",
     "Problem",
     "Ride",
     "contents_of",
+    "fetched",
     "read_content",
     "read_ride",
     "read_rides",
@@ -88,12 +91,30 @@ def read_rides(
     return [_ride_or_error(content, loggers, rollout_m) for content in contents_of(path)]
 
 
-def contents_of(path: Path | str) -> Iterator[Content]:
+def fetched(remote: Remote) -> Content:
+    """Return the whole content of an object, for ``contents_of``.
+
+    Raises:
+        DamagedFile: it cannot be had, or is larger than ``MAX_TOTAL_BYTES``.
+    """
+    try:
+        data = objects.read(remote.url, MAX_TOTAL_BYTES)
+    except OSError as exc:
+        raise _unreadable(remote, exc) from exc
+    if data is None:
+        raise _too_large(remote)
+    return Content(Path(remote.url), data)
+
+
+def contents_of(path: Path | str | Content) -> Iterator[Content]:
     """Yield what a file holds: itself, or one by one the contents of an archive.
 
     Raises:
         DamagedFile: the file cannot be opened, or is none, or is larger than ``MAX_TOTAL_BYTES``.
     """
+    if isinstance(path, Content):
+        yield from unpack(path.path, path.data)
+        return
     path = Path(path)
     try:
         with path.open("rb") as file:
@@ -103,8 +124,7 @@ def contents_of(path: Path | str) -> Iterator[Content]:
     except OSError as exc:
         raise _unreadable(path, exc) from exc
     if not fits:
-        accepted = f"accepted: files of up to {MAX_TOTAL_BYTES >> 30} GiB"
-        raise DamagedFile(f"{path}: too large for a ride, or no file; {accepted}")
+        raise _too_large(path)
     yield from unpack(path, content)
 
 
@@ -169,5 +189,10 @@ def sha256_of(path: Path | str) -> str:
         raise _unreadable(path, exc) from exc
 
 
-def _unreadable(path: Path | str, exc: OSError) -> DamagedFile:
+def _too_large(path: Path | Remote) -> DamagedFile:
+    accepted = f"accepted: files of up to {MAX_TOTAL_BYTES >> 30} GiB"
+    return DamagedFile(f"{path}: too large for a ride, or no file; {accepted}")
+
+
+def _unreadable(path: Path | str | Remote, exc: OSError) -> DamagedFile:
     return DamagedFile(f"{path}: cannot be read: {exc.strerror or exc}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -19,7 +20,6 @@ from tests.pipeline.farm import Farm
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
-    from pathlib import Path
 
     from ridelab.pipeline import Outcome
     from ridelab.pipeline.sighting import Sight
@@ -43,8 +43,8 @@ class DeadlyLooking(Looking):
     def __call__(self, sight: Sight) -> Iterable[Found]:
         """Kill the worker that looks into it, once it is read and its parcel lies there."""
         looked = super().__call__(sight)
-        seen = sight.location.with_suffix(".seen")
-        if sight.location.name == "b.fit" and not seen.exists():
+        seen = Path(str(sight.location)).with_suffix(".seen")
+        if seen.name == "b.seen" and not seen.exists():
             seen.touch()
             os.kill(os.getpid(), signal.SIGKILL)
         return looked

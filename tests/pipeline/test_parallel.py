@@ -178,6 +178,6 @@ class DeadlyLooking(Looking):
 
     def __call__(self, sight: Sight) -> Iterable[Found]:
         """Kill the process that looks into it."""
-        if sight.location.name == "b.fit":
+        if str(sight.location).endswith("/b.fit"):
             os.kill(os.getpid(), signal.SIGKILL)
         return super().__call__(sight)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import polars as pl
 import pytest
@@ -11,9 +11,6 @@ from ridelab.campaign import find_rides, load
 from ridelab.errors import NotARide, UsageError
 from ridelab.simulate.demo import write_demo
 from ridelab.telemetry import read_ride
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +45,8 @@ def test_it_says_that_it_is_invented(demo: Path) -> None:
 
 def test_every_ride_has_its_truth(demo: Path) -> None:
     """Row for row: the records that can be read are the first of the truth."""
-    for _, path in find_rides(load(demo / "campaign.toml")).files:
+    for _, found in find_rides(load(demo / "campaign.toml")).files:
+        path = Path(str(found))
         if path.stem == "unit-settings":
             continue
         truth = pl.read_csv(demo / "truth" / path.parent.name / f"{path.stem}.csv")
