@@ -30,7 +30,7 @@ def print_relation(where: tuple[Path, UnitSystem], relation: str, how: Form, lim
         return
     with open_to_read(path) as store:
         _must_exist(store, relation)
-        frame, stated = store.frame(relation), _stated_units(store, relation)
+        frame, stated = store.relation(relation), _stated_units(store, relation)
     emit(frame, how, units, limit, stated)  # no store is held while a pager is read
 
 

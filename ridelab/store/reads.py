@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
     from duckdb import DuckDBPyConnection
 
+#: What a star leaves out; DuckDB keeps the names in no order.
+_UNORDERED = frozenset({"exclude_list"})
 _BODY = re.compile(r"^create view (\w+) as\n(.*?);$", re.DOTALL | re.MULTILINE)
 
 
@@ -34,18 +36,49 @@ def beneath(relations: Collection[str]) -> set[str]:
     """Return the relations themselves, and all that they show if views, or are laid down from."""
     found, to_look = set(relations), list(relations)
     while to_look:
-        new = _views().get(to_look.pop(), frozenset()) - found
+        new = _beneath_views().get(to_look.pop(), frozenset()) - found
         found |= new
         to_look += new
     return found
 
 
+def normal(query: str) -> str:
+    """Return a query as DuckDB itself writes it; empty where it is none."""
+    import duckdb
+
+    told = "select json_deserialize_sql(json_serialize_sql($sql::text))"
+    try:
+        row = _parser().execute(told, {"sql": query}).fetchone()
+    except duckdb.Error:
+        return ""
+    return str(row[0]) if row else ""
+
+
+def means_the_same(one: str, other: str) -> bool:
+    """Whether two queries are one, however they are written; not where one is no query."""
+    trees = [json.loads(_serialized(query)) for query in (one, other)]
+    if any(tree.get("error", True) for tree in trees):
+        return False
+    return repr(_bare(trees[0])) == repr(_bare(trees[1]))
+
+
 @cache
-def _views() -> dict[str, frozenset[str]]:
-    """Return what each view of sql/views reads, and what samples are laid down from."""
+def views() -> dict[str, str]:
+    """Return the queries of sql/views by name, as DuckDB writes them."""
+    return {name: normal(query) for name, query in _queries().items()}
+
+
+@cache
+def _queries() -> dict[str, str]:
     files = data_dir("sql").joinpath("views").iterdir()
     texts = (file.read_text("utf-8") for file in files if file.name.endswith(".sql"))
-    views = {name: tables_read(body) for text in texts for name, body in _BODY.findall(text)}
+    return {name: query for text in texts for name, query in _BODY.findall(text)}
+
+
+@cache
+def _beneath_views() -> dict[str, frozenset[str]]:
+    """Return what each view of sql/views reads, and what samples are laid down from."""
+    views = {name: tables_read(query) for name, query in _queries().items()}
     return views | {laying.SAMPLES: tables_read(laying.query(laying.SAMPLES))}
 
 
@@ -60,6 +93,17 @@ def _parser() -> DuckDBPyConnection:
     import duckdb
 
     return duckdb.connect(config={"autoload_known_extensions": False})
+
+
+def _bare(tree: Any) -> Any:  # noqa: ANN401 - JSON
+    """Return a tree without the places of its words, lists of a star in one order."""
+    if isinstance(tree, dict):
+        return {
+            key: sorted(map(repr, part)) if key in _UNORDERED else _bare(part)
+            for key, part in tree.items()
+            if not key.startswith("query_location")
+        }
+    return [_bare(part) for part in tree] if isinstance(tree, list) else tree
 
 
 def _nodes(tree: Any) -> Iterator[dict[str, Any]]:  # noqa: ANN401 - JSON

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ridelab.errors import StoreBusy, StoreError
 from ridelab.resources import data_dir
+from ridelab.store import catalogue
 
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
@@ -25,18 +26,22 @@ def prepare(database: Database) -> None:
     """Lay out an empty file; bring an existing store up to date, in one transaction.
 
     Raises:
-        StoreError: as ``check``, or its tables are others than its version says.
+        StoreError: as ``check``, but for older views; or its tables are others than its version
+            says.
     """
     tables, views = _statements("schema"), _statements("views")
     fingerprint = hashlib.sha256(f"{tables}\n{views}".encode()).hexdigest()
     if not _tables(database):
+        catalogue.must_be_plain(database, _file_names("schema"))
         with database.transaction():
             database.execute(tables)
             database.execute(views)
             database.execute("insert into schema_version values (?, ?)", [VERSION, fingerprint])
         return
     steps = _steps(database, _version(database))
-    if not steps and database.read("select views from schema_version").item() == fingerprint:
+    catalogue.must_be_plain(database, _file_names("schema"))
+    known = database.read("select views from schema_version").item()
+    if not steps and known == fingerprint and catalogue.has_own_views(database):
         return
     with database.transaction():
         _drop_views(database)
@@ -53,14 +58,20 @@ def check(database: Database) -> None:
 
     Raises:
         StoreBusy: a run is about to lay it out.
-        StoreError: nothing is in it yet, a DuckDB file of something else, or a store of another
-            version.
+        StoreError: nothing is in it yet, a DuckDB file of something else, a store of another
+            version, or one with views that are not as this version makes them.
     """
     found = _version(database)
     if _steps(database, found):
         raise StoreError(
             f"{database.path}: laid out by an older ridelab (layout {found}, this one knows "
             f"{VERSION}); `ridelab run` brings it up to date, and keeps what is in it"
+        )
+    catalogue.must_be_plain(database, _file_names("schema"))
+    if not catalogue.has_own_views(database):
+        raise StoreError(
+            f"{database.path}: its views are not those of this ridelab; `ridelab run` makes them "
+            "anew, and keeps what is in the store"
         )
 
 

@@ -22,7 +22,7 @@ from ridelab.store import (
     stated,
     writing,
 )
-from ridelab.store.database import Database, plainly
+from ridelab.store.database import Database, plainly, quoted
 from ridelab.store.recordings import ReadFile
 
 if TYPE_CHECKING:
@@ -139,8 +139,16 @@ class Store:
         """
         if len(relation_or_sql.split()) > 1:
             return self._database.read(relation_or_sql, params)
-        self._must_exist(relation_or_sql)
-        return self._database.read("select * from query_table(?)", [relation_or_sql])
+        return self.relation(relation_or_sql)
+
+    def relation(self, name: str) -> pl.DataFrame:
+        """Return a whole relation by its name, which may look like a query.
+
+        Raises:
+            UsageError: no such relation.
+        """
+        self._must_exist(name)
+        return self._database.read(f"select * from {quoted(name)}")  # noqa: S608 - quoted
 
     def write(self, relation: str, parquet: Path, csv: Path) -> int:
         """Write a relation to two files; return how many rows it has.
@@ -152,7 +160,7 @@ class Store:
         columns = [(column.name, column.type) for column in self.columns(relation)]
         writing.write_parquet(self._database, relation, columns, parquet)
         writing.write_csv(self._database, relation, columns, csv)
-        rows = self._database.read("select count(*) from query_table(?)", [relation])
+        rows = self._database.read(f"select count(*) from {quoted(relation)}")  # noqa: S608 - quoted
         return int(rows.item())
 
     def query(self, sql: str) -> pl.DataFrame:

@@ -10,6 +10,7 @@ the line feed after OWASP's page on CSV injection). Numbers stay numbers, also n
 
 from __future__ import annotations
 
+import hashlib
 import re
 from typing import TYPE_CHECKING
 
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 _PLAIN = re.compile(
     r"BOOLEAN|U?(TINY|SMALL|BIG|HUGE)?INT(EGER)?|DECIMAL\(.*\)|DATE|TIME|TIMESTAMP.*|FLOAT|DOUBLE"
 )
+#: Letters of a file's name, without its ending; file systems take 255 bytes, some programs fewer.
+_LONGEST_STEM, _DIGEST = 100, 16
 _REAL = frozenset({"FLOAT", "DOUBLE"})
 #: Types that Parquet, or those who read it, have no counterpart for.
 _FOREIGN = ("INTERVAL", "TIME WITH TIME ZONE", "UNION", "BIGNUM", "BIT", "VARIANT")
@@ -35,12 +38,17 @@ _RISKY = "=+-@\t\r\n\0＝＋－＠"
 def file_stem(relation: str) -> str:
     """Return a name for the files of a relation that every file system takes.
 
-    Two relations have two names; all but small letters, digits and _ is written as %XX.
+    Two relations have two names; all but small letters, digits and _ is written as %XX. A long one
+    is cut, and told apart by its SHA-256, behind a hyphen that no other has.
     """
-    return "".join(
+    stem = "".join(
         char if char.isascii() and (char.islower() or char.isdigit() or char == "_") else _hex(char)
         for char in relation
     )
+    if len(stem) <= _LONGEST_STEM:
+        return stem
+    digest = hashlib.sha256(relation.encode("utf-8", "surrogatepass")).hexdigest()
+    return f"{stem[: _LONGEST_STEM - _DIGEST - 1]}-{digest[:_DIGEST]}"
 
 
 def harmless(text: str) -> str:

@@ -8,6 +8,7 @@ import unicodedata
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+import duckdb
 import pytest
 from rich.cells import cell_len
 
@@ -95,6 +96,46 @@ def test_hostile_names_stay_in_the_folder_of_an_export(
             cells = [cell for row in csv.reader(opened) for cell in row]
         risky = [cell for cell in cells if cell[:1] in set("=+-@\t\r\n\0") and not number(cell)]
         assert risky == [], file.name
+
+
+def test_store_of_a_stranger_is_shown_and_exported_harmlessly(
+    ridelab: Ridelab, campaign: Path
+) -> None:
+    """Relations, columns and cells of any name; and a view that would show the machine is refused.
+
+    Nothing of it reaches the terminal as it is, or leaves the folder of the export.
+    """
+    ridelab("run", "usage")
+    store = campaign.parent / "ridelab.duckdb"
+    names = [name for name in HOSTILE if "\0" not in name]
+    with duckdb.connect(store) as connection:
+        for name in names:
+            quoted = name.replace('"', '""')
+            connection.execute(f'create table "{quoted}" as select $1 as "{quoted}"', [name])
+    before = {one.name for one in campaign.parent.iterdir()}
+    for command in (
+        *(("show", name) for name in names),
+        *(("show", name, "--columns") for name in names),
+        ("query", "select table_name, column_name from duckdb_columns() where not internal"),
+        ("export", "out", "--part", "relations"),
+    ):
+        done = ridelab(*command)
+        assert (done.code, "Traceback" in done.err) == (0, False), done.err
+        said = (done.out + done.err).replace("\n", "")
+        assert not [char for char in said if unicodedata.category(char) in STEERING], command
+    assert {one.name for one in campaign.parent.iterdir()} == before | {"out"}
+    with duckdb.connect(store) as connection:
+        connection.execute("create view machine as select * from duckdb_settings()")
+    for command in (
+        ("show", "rides"),
+        ("query", "from machine"),
+        ("export", "on"),
+        ("run", "usage"),
+    ):
+        done = ridelab(*command)
+        assert (done.code, done.out) == (1, "")
+        assert "holds the view machine that ridelab does not make" in done.err
+    assert not (campaign.parent / "on").exists()
 
 
 def number(cell: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ridelab.store import beneath, tables_read
+from ridelab.store.reads import means_the_same
 
 
 @pytest.mark.parametrize(
@@ -35,3 +36,20 @@ def test_views_read_what_they_are_made_of() -> None:
         "use_by_month", "driven_gears", "ridden_gears", "recorded_rides",
     }  # fmt: skip
     assert beneath(["pauses", "a_users_own"]) == {"pauses", "a_users_own"}
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        ("select a,b from t", "SELECT a, (b) FROM t;", True),
+        ("select * exclude (a, b) from t", "select * exclude (b, a) from t", True),
+        ("select * exclude (a, b) from t", "select * exclude (b) from t", False),
+        ("select a, b from t", "select b, a from t", False),
+        ("select a from t", "select a from u", False),
+        ("select 'a' from t", "select 'A' from t", False),
+        ("no SQL", "no SQL", False),
+    ],
+)
+def test_queries_are_the_same_whatever_they_look_like(one: str, other: str, same: bool) -> None:
+    """Blanks, brackets and the order of what a star leaves out say nothing."""
+    assert means_the_same(one, other) is same

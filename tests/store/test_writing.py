@@ -90,6 +90,13 @@ def test_names_of_files_are_plain_and_differ(one: str, other: str) -> None:
     assert (stem.lower() == file_stem(other).lower()) == (one == other)
 
 
+def test_long_names_get_short_files_that_stay_apart() -> None:
+    """File systems take 255 bytes; where two names differ does not matter."""
+    stems = {file_stem(name) for name in ("a" * 9_999, "a" * 9_998, "Ä" * 9_999, "a" * 100)}
+    assert len(stems) == 4
+    assert max(map(len, stems)) == 100
+
+
 def test_rows_come_in_one_order(tmp_path: Path) -> None:
     """Samples by their ride and place, everything else by its content."""
     _, cells, _ = written(tmp_path, "select * from (values (3), (1), (2)) as t(a)")
