@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 from ridelab.campaign import find_rides
 from ridelab.errors import UsageError, nearest
 from ridelab.objects import stored_form
+from ridelab.pipeline.settling import is_there
 from ridelab.pipeline.sighting import holders, stored_path
 
 if TYPE_CHECKING:
@@ -142,7 +143,7 @@ class _Files:
     """The files as they are now, beside what the last run found in them."""
 
     def __init__(self, campaign: Campaign, known: dict[str, StoredFile]) -> None:
-        self._root, self._known = campaign.root, known
+        self._campaign, self._known = campaign, known
         self._named = {stored_path(campaign.root, file) for _, file in find_rides(campaign).files}
         self._holding: dict[str | None, list[str]] = {}
         for file in known.values():
@@ -160,11 +161,11 @@ class _Files:
 
     def _is_there(self, path: str) -> bool:
         """Whether the file, or the archive that it is in, is there."""
-        for place in (path, *holders(path)):
-            # names that are no text are stored spelt out, and found by the campaign's globs alone
-            if place in self._named or (self._root / place).is_file():
-                return True
-        return False
+        # names that are no text are stored spelt out, and found by the campaign's globs alone
+        places = (path, *holders(path))
+        return not self._named.isdisjoint(places) or any(
+            is_there(self._campaign, place) for place in places
+        )
 
     def _left_its_archive(self, path: str) -> bool:
         """Whether the last run opened the archive that it was in, and did not find it there."""

@@ -179,7 +179,7 @@ def _left(
         said = f"it is not in the archive {archive} any more: " if known else ""
         message = f"{said}the ride read from it before stays stored and still counts"
         return Owner(path, vehicle), _problem(path, "note", message)
-    if any(_is_there(campaign, place) for place in (path, *above)):
+    if any(is_there(campaign, place) for place in (path, *above)):
         message = "no vehicle of the campaign claims it now; its ride stays stored, not measured"
         return Owner(path, None), _problem(path, "warning", message)
     message = "the file is gone; the ride read from it stays stored"
@@ -190,7 +190,7 @@ def _left(
     return Owner(path, vehicle), _problem(path, "note", message)
 
 
-def _is_there(campaign: Campaign, path: str) -> bool:
+def is_there(campaign: Campaign, path: str) -> bool:
     """Whether a file is there; of objects, as far as they are in a bucket that rides come from."""
     if not is_object(path):
         return (campaign.root / path).is_file()

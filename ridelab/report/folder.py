@@ -9,40 +9,55 @@ from __future__ import annotations
 import hashlib
 import json
 import shutil
-import tempfile
-from contextlib import contextmanager
-from pathlib import Path
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from ridelab.errors import UsageError
 from ridelab.interruption import heed
+from ridelab.scratch import abandoned, scratch
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
 #: Lists the files of an export with the SHA-256 of each; says that a folder is one.
 MANIFEST = "export.json"
 _MADE_BY = "ridelab export"
 _READABLE_FOLDER = 0o755
 _CHUNK = 1 << 20
+#: Letters that the name of such a folder takes of that of the export.
+_LONGEST = 100
 
 
 @contextmanager
 def made_beside(folder: Path) -> Iterator[Path]:
     """Yield a new folder that becomes ``folder`` at the end, or vanishes where that fails."""
     target = folder.resolve()
+    _sweep(target)
     _check(target, folder)
     target.parent.mkdir(parents=True, exist_ok=True)
-    made = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{target.name}-"))
-    try:
+    with scratch(target.parent, _name(target)) as made:
         made.chmod(_READABLE_FOLDER)
         yield made
         heed()
         _manifest(made)
         _check(target, folder)  # a run takes a while, in which somebody may have come by
         _take_place(made, target)
-    finally:
-        shutil.rmtree(made, ignore_errors=True)
+
+
+def _name(target: Path) -> str:
+    """Return what names of folders for what is not finished begin with, nobody else's."""
+    return f".{target.name[:_LONGEST]}.export-"
+
+
+def _sweep(target: Path) -> None:
+    """Remove what killed exports left; an older export that one had moved away goes back."""
+    with suppress(OSError):
+        for left in abandoned(target.parent, _name(target)):
+            old = left / target.name
+            if old.exists() and not target.exists():
+                old.rename(target)
+            shutil.rmtree(left, ignore_errors=True)
 
 
 def _manifest(made: Path) -> None:
@@ -53,8 +68,8 @@ def _manifest(made: Path) -> None:
 
 def _take_place(made: Path, target: Path) -> None:
     """Put the new folder in the place of the old one, or leave that as it is."""
-    old = Path(tempfile.mkdtemp(dir=target.parent, prefix=f".{target.name}-")) / "old"
-    try:
+    with scratch(target.parent, _name(target)) as folder:
+        old = folder / target.name
         if target.exists():
             target.rename(old)
         try:
@@ -63,8 +78,6 @@ def _take_place(made: Path, target: Path) -> None:
             if old.exists():
                 old.rename(target)
             raise
-    finally:
-        shutil.rmtree(old.parent, ignore_errors=True)
 
 
 def _check(target: Path, named: Path) -> None:

@@ -11,32 +11,41 @@ from __future__ import annotations
 
 import shutil
 import tempfile
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ridelab.scratch import scratch, sweep
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 #: The main header of a DuckDB file, and the two that checkpoints write in turn, with a counter.
 _HEADERS_BYTES = 3 * 4096
 _LOG = ".wal"
 _TRIES = 20
+_NAME = "ridelab-reads-"
 
 
-def copied(path: Path) -> Path | None:
-    """Copy a store that another process writes into a new folder of its own; return the copy.
+@contextmanager
+def copied(path: Path) -> Iterator[Path | None]:
+    """Yield a copy of a store that another process writes, in a folder that goes in the end.
 
-    Whoever calls removes the folder. None: the store changed faster than it could be copied.
+    None: the store changed faster than it could be copied.
 
     Raises:
         OSError: it cannot be read, or there is no room for a copy.
     """
-    folder = Path(tempfile.mkdtemp(prefix="ridelab-reads-"))  # nobody else can look into it
-    try:
-        for _ in range(_TRIES):
-            if _copied_whole(path, folder / path.name):
-                return folder / path.name
-    except BaseException:
-        shutil.rmtree(folder, ignore_errors=True)
-        raise
-    shutil.rmtree(folder, ignore_errors=True)
-    return None
+    sweep_copies()
+    with scratch(Path(tempfile.gettempdir()), _NAME) as folder:  # nobody else can look into it
+        copy = folder / path.name
+        yield next((copy for _ in range(_TRIES) if _copied_whole(path, copy)), None)
+
+
+def sweep_copies() -> None:
+    """Remove the copies of those who were killed while they read."""
+    with suppress(OSError):
+        sweep(Path(tempfile.gettempdir()), _NAME)
 
 
 def _copied_whole(path: Path, copy: Path) -> bool:

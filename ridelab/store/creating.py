@@ -5,14 +5,16 @@ DuckDB makes a file in several steps; killed between them, it would leave one th
 
 from __future__ import annotations
 
-import shutil
-import tempfile
 from contextlib import suppress
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ridelab.errors import StoreError
+from ridelab.scratch import scratch, sweep
 from ridelab.store import schema
 from ridelab.store.database import Database
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def create(path: Path) -> None:
@@ -21,21 +23,33 @@ def create(path: Path) -> None:
     Raises:
         StoreError: it cannot be made there.
     """
-    while path.parent.is_dir() and not path.exists():
-        before = f".{path.name}.new-"
-        for left in path.parent.glob(f"{before}*"):
-            shutil.rmtree(left, ignore_errors=True)
-        try:
-            folder = Path(tempfile.mkdtemp(dir=path.parent, prefix=before))
-        except OSError as error:
-            raise StoreError(f"{path}: cannot be made: {error.strerror}") from error
-        try:
+    if not path.parent.is_dir():
+        return
+    name = f".{path.name}.new-"
+    sweep(path.parent, name)
+    if path.exists():
+        return
+    try:
+        with scratch(path.parent, name) as folder:
             _laid_out(folder / path.name, path)
-            # another run, begun at the same moment, may have swept the folder, or been first
-            with suppress(FileNotFoundError, FileExistsError):
+            with suppress(FileExistsError):  # another run, begun at the same moment, was first
                 _put(folder / path.name, path)
-        finally:
-            shutil.rmtree(folder, ignore_errors=True)
+    except OSError as error:
+        raise StoreError(f"{path}: cannot be made: {error.strerror}") from error
+
+
+def sweep_spilt(path: Path) -> None:
+    """Remove what killed processes have put beside a store for want of memory.
+
+    Whoever holds the store to write, and has not begun, may: nobody else works on it then.
+    """
+    folder = path.with_name(path.name + ".tmp")
+    if folder.is_symlink() or not folder.is_dir():
+        return
+    with suppress(OSError):
+        for file in folder.glob("duckdb_temp_*"):
+            file.unlink(missing_ok=True)
+        folder.rmdir()
 
 
 def _laid_out(new: Path, path: Path) -> None:

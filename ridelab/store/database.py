@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import re
-import shutil
 import time
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from typing import TYPE_CHECKING, cast
 
 import polars as pl
@@ -57,11 +56,18 @@ class Database:
     """A connection whose errors are StoreError, and Ctrl-C a KeyboardInterrupt."""
 
     def __init__(
-        self, connection: DuckDBPyConnection, path: Path, copy: Path | None = None, holder: str = ""
+        self,
+        connection: DuckDBPyConnection,
+        path: Path,
+        holder: str = "",
+        closing: ExitStack | None = None,
     ) -> None:
-        """``copy``: what is open instead of ``path``, which the process ``holder`` is writing."""
+        """``holder``: the process that is writing ``path``, of which a copy is open.
+
+        ``closing``: what is to be done once this is closed.
+        """
         self._connection, self.path = connection, path
-        self._copy, self.holder = copy, holder
+        self.holder, self._closing = holder, closing or ExitStack()
 
     @classmethod
     def connect(cls, path: Path, *, read_only: bool, writes_into: Path | None = None) -> Database:
@@ -93,8 +99,7 @@ class Database:
     def close(self) -> None:
         """Write what is left to write, and let others at the file."""
         self._connection.close()
-        if self._copy is not None:
-            shutil.rmtree(self._copy.parent, ignore_errors=True)
+        self._closing.close()
 
     def execute(self, sql: str, params: Params | None = None) -> None:
         """Run statements; several at once only without parameters."""
@@ -243,20 +248,12 @@ def _beside(path: Path, writes_into: Path | None, busy: StoreBusy) -> Database |
     """Open a copy of what another process is writing; None where that cannot be had now."""
     if not busy.holder:
         return None
-    try:
-        copy = copied(path)
-    except OSError:
-        return None
-    if copy is None:
-        return None
-    try:
-        return Database(_connect(copy, True, writes_into), path, copy, busy.holder)
-    except StoreError:
-        shutil.rmtree(copy.parent, ignore_errors=True)
-        return None
-    except BaseException:
-        shutil.rmtree(copy.parent, ignore_errors=True)
-        raise
+    with suppress(OSError, StoreError), ExitStack() as stack:
+        copy = stack.enter_context(copied(path))
+        if copy is not None:
+            connection = _connect(copy, True, writes_into)
+            return Database(connection, path, busy.holder, stack.pop_all())
+    return None
 
 
 def _lock(connection: DuckDBPyConnection) -> None:

@@ -10,6 +10,7 @@ import polars as pl
 
 from ridelab.errors import UsageError, nearest
 from ridelab.store import (
+    copying,
     creating,
     forgetting,
     inferred,
@@ -78,6 +79,9 @@ class Store:
             creating.create(path)
         database = Database.connect(path, read_only=read_only, writes_into=writes_into)
         try:
+            if not read_only:
+                creating.sweep_spilt(path)
+                copying.sweep_copies()
             (schema.check if read_only else schema.prepare)(database)
         except BaseException:
             database.close()

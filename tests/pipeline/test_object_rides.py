@@ -13,6 +13,7 @@ from ridelab.pipeline import run
 from tests.object_store import SECRET, bucket
 from tests.pipeline.conftest import QUICK
 from tests.pipeline.farm import Farm
+from tests.pipeline.test_forgetting import meant
 from tests.telemetry.archives.packing import zip_of
 
 if TYPE_CHECKING:
@@ -102,6 +103,25 @@ def test_changed_object_is_read_again_and_a_gone_one_still_counts(
     changed = "its content changed; the ride read from it before stays stored and still counts"
     assert ("a.fit", changed) in told
     assert len(remote.frame("recorded_rides")) == 3
+
+
+def test_rides_of_gone_objects_are_forgotten_only_if_the_store_says_that_they_went(
+    remote: Bench, store: Bucket, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One that does not answer tells nothing of them."""
+    remote.run()
+    url = store.url(f"{remote.root.name}/heron")
+    objects.remove(f"{url}/b.fit")
+    assert meant(remote, gone=True) == [f"{url}/b.fit"]
+    assert meant(remote, f"{url}/*.fit") == [f"{url}/a.fit", f"{url}/b.fit"]
+    assert len(meant(remote, store.url(remote.root.name))) == 3
+
+    def failing(*_: object, **__: object) -> None:
+        raise TimeoutError(SECRET)
+
+    monkeypatch.setattr(objects._files(), "glob", failing)
+    with pytest.raises(RemoteError, match="does not answer"):
+        meant(remote, gone=True)
 
 
 def test_objects_no_longer_named_are_not_told_as_gone(remote: Bench, store: Bucket) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import shutil
 import subprocess
 import sys
 import tempfile
@@ -43,6 +42,31 @@ with duckdb.connect(sys.argv[1]) as connection:
         connection.execute("commit")
         if random.random() < 0.2:
             connection.execute("checkpoint")
+"""
+
+#: Sorts more than it may keep in memory, and is killed once some of it is in files.
+SPILL = """
+import os, sys, threading
+from pathlib import Path
+from ridelab.store import Store, database
+database._OF_A_RUN["memory_limit"] = "40MB"
+folder = Path(sys.argv[1] + ".tmp")
+def watch():
+    while not (folder.is_dir() and len(list(folder.iterdir())) > 1):
+        pass
+    os.kill(os.getpid(), 9)
+with Store.open(sys.argv[1]) as store:
+    threading.Thread(target=watch, daemon=True).start()
+    store.frame("select sum(b) from (select hash(range) as b from range(5_000_000) order by b)")
+    store.frame("create temp table x as select hash(range) as b from range(9_000_000) order by b")
+"""
+#: Reads a store, of which it may get a copy, until it gets a line.
+READ = """
+import sys
+from ridelab.store import Store
+with Store.open(sys.argv[1], read_only=True) as store:
+    print(store.holder, flush=True)
+    sys.stdin.readline()
 """
 
 
@@ -104,6 +128,53 @@ def test_reader_without_room_for_a_copy_is_told_who_holds_the_store(
         holder.communicate("\n")
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="there the copy stays")
+def test_copies_of_killed_readers_go_with_the_next_reader_or_run(
+    holder: subprocess.Popen[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Never that of a reader who is still at it."""
+    copies = tmp_path / "copies"
+    copies.mkdir()
+    monkeypatch.setenv("TMPDIR", str(copies))
+    monkeypatch.setattr(tempfile, "tempdir", str(copies))
+    path, readers = tmp_path / "ridelab.duckdb", []
+    for _ in range(3):
+        command = [sys.executable, "-c", READ, str(path)]
+        pipe = subprocess.PIPE
+        readers.append(subprocess.Popen(command, stdin=pipe, stdout=pipe, text=True))
+        assert readers[-1].stdout
+        assert readers[-1].stdout.readline() == f"process {holder.pid}\n"
+    assert len(list(copies.iterdir())) == 3
+    readers[0].kill()
+    readers[0].communicate()
+    with Store.open(path, read_only=True):
+        assert len(list(copies.iterdir())) == 3  # its own, and those of the living
+    readers[1].kill()
+    readers[1].communicate()
+    holder.communicate("\n")
+    with Store.open(path):
+        assert len(list(copies.iterdir())) == 1
+    readers[2].communicate("\n")
+    assert list(copies.iterdir()) == []
+
+
+def test_what_a_killed_process_spilt_beside_a_store_goes_with_the_next_run(tmp_path: Path) -> None:
+    """DuckDB leaves it there until it spills again; files of others stay."""
+    path, spilt = tmp_path / "ridelab.duckdb", tmp_path / "ridelab.duckdb.tmp"
+    with subprocess.Popen(
+        [sys.executable, "-c", SPILL, str(path)], stdout=subprocess.PIPE, text=True
+    ) as process:
+        process.communicate()
+    left = list(spilt.iterdir())
+    assert left
+    Store.open(path).close()
+    assert not spilt.exists()
+    spilt.mkdir()
+    (spilt / "letter").touch()
+    Store.open(path).close()
+    assert [one.name for one in spilt.iterdir()] == ["letter"]
+
+
 def test_what_is_copied_while_it_is_written_is_one_state(tmp_path: Path) -> None:
     """Of thirty copies each opens, and holds all of a transaction or nothing."""
     path = tmp_path / "written.duckdb"
@@ -137,12 +208,12 @@ def test_copy_that_a_checkpoint_came_between_is_made_again(
     counted = itertools.count()
     told = iter([b"1", b"2", b"2", b"2"])
     monkeypatch.setattr(copying, "_headers", lambda _: next(told))
-    copy = copying.copied(path)
-    assert copy
-    assert copy.read_bytes() == path.read_bytes()
-    shutil.rmtree(copy.parent)
+    with copying.copied(path) as copy:
+        assert copy
+        assert copy.read_bytes() == path.read_bytes()
     monkeypatch.setattr(copying, "_headers", lambda _: next(counted))
-    assert copying.copied(path) is None
+    with copying.copied(path) as copy:
+        assert copy is None
     assert list((tmp_path / "copies").iterdir()) == []
 
 
