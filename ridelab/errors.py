@@ -11,7 +11,7 @@ RidelabError                  anything ridelab itself reports; its text is the m
 ├── StoreError                the store cannot do what was asked
 │   └── StoreBusy             another run holds it
 ├── ClusterError              workers on other machines cannot do what was asked
-└── RemoteError               an object store cannot be used
+└── RemoteError               an object store or a lake cannot be used
 """
 
 from __future__ import annotations
@@ -92,7 +92,7 @@ class ClusterError(RidelabError):
 
 
 class RemoteError(RidelabError):
-    """An object store does not answer, or refuses."""
+    """An object store or a lake cannot be used: it does not answer, or refuses."""
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

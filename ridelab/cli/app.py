@@ -106,6 +106,7 @@ def run(
     as_json: options.AsJson = False,
     workers: options.Workers = None,
     scheduler: options.Scheduler = None,
+    lake: options.Lake = None,
     log_json: options.LogJson = False,
 ) -> int:
     """Run a pipeline: from ride files to the report."""
@@ -120,7 +121,7 @@ def run(
     here = place.for_run(campaign, [*(rides or []), *(more or [])], tyre, store, out)
     if dry_run:
         return print_plan(pipeline, here, as_json=as_json)
-    how = work(workers, scheduler)
+    how = work(workers, scheduler, lake)
     return run_and_answer(pipeline, here, how, as_json=as_json)
 
 

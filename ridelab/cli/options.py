@@ -52,6 +52,12 @@ Scheduler = Annotated[
         metavar="ADDRESS",
     ),
 ]
+Lake = Annotated[
+    str | None,
+    typer.Option(
+        "--lake", help="Where a cluster leaves rides as Parquet: a folder, or s3://…", metavar="URL"
+    ),
+]
 LogJson = Annotated[
     bool, typer.Option("--log-json", help="Tell on stderr what happens, a JSON object a line.")
 ]

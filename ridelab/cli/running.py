@@ -31,9 +31,10 @@ class Work:
 
     workers: int | None = None
     scheduler: str | None = None
+    lake: str | None = None
 
 
-def work(workers: int | None, scheduler: str | None) -> Work:
+def work(workers: int | None, scheduler: str | None, lake: str | None) -> Work:
     """Choose between the two.
 
     Raises:
@@ -41,7 +42,7 @@ def work(workers: int | None, scheduler: str | None) -> Work:
     """
     if workers and scheduler:
         raise UsageError("--workers and --scheduler together; a cluster has workers of its own")
-    return Work(workers, scheduler)
+    return Work(workers, scheduler, lake)
 
 
 def run_and_answer(pipeline: str, here: Place, how: Work = Work(), *, as_json: bool = False) -> int:
@@ -162,6 +163,7 @@ def _run(pipeline: Pipeline, here: Place, shown: Meter, how: Work = Work()) -> O
         listen,
         workers=how.workers or usual_workers(),
         scheduler=how.scheduler,
+        lake=how.lake,
         log=events.write,
     )
 

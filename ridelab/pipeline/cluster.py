@@ -10,6 +10,7 @@ from __future__ import annotations
 import pickle
 import platform
 import time
+import warnings
 from concurrent.futures import CancelledError
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -20,8 +21,9 @@ import ridelab
 from ridelab.errors import ClusterError
 from ridelab.pipeline.connecting import ask_all, connected, gone
 from ridelab.pipeline.executing import Lost
+from ridelab.pipeline.lake_tables import complete
 from ridelab.pipeline.parcels import parcel_room
-from ridelab.pipeline.visible import MarkedFolder
+from ridelab.pipeline.visible import MarkedFolder, MarkedLake
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -29,7 +31,9 @@ if TYPE_CHECKING:
 
     from distributed import Client, Future
 
+    from ridelab.pipeline.lake import Lake
     from ridelab.pipeline.visible import Visible
+    from ridelab.store import Store
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -56,23 +60,29 @@ class _Held:
 class Cluster:
     """An ``Executor`` over the workers of a Dask scheduler."""
 
-    def __init__(self, client: Client, address: str, store: Path) -> None:
-        """``store``: beside which parcels lie, in a folder that workers must see."""
-        self._client, self._address, self._store = client, address, store
+    def __init__(self, client: Client, address: str, store: Path, lake: Lake | None = None) -> None:
+        """``store``: beside which parcels lie, unless there is a lake, where workers see them."""
+        self._client, self._address, self._store, self._lake = client, address, store, lake
         self._closing = ExitStack()
         self._folder: Path | None = None
         self._visible: tuple[Visible, ...] = ()
 
     @classmethod
-    def at(cls, address: str, store: Path) -> Cluster:
-        """Connect to a scheduler whose workers can do our tasks.
+    def at(cls, address: str, store: Path, lake: Lake | None = None) -> Cluster:
+        """Connect to a scheduler whose workers can do our tasks, and leave rides in a lake.
 
         Raises:
-            UsageError, ClusterError: as of ``connected``; or a worker of another version.
+            UsageError, ClusterError: as of ``connected``; or a worker of another version, or one
+                that does not see the lake.
+            RemoteError: the lake cannot be written into.
         """
-        found = cls(connected(address), address, store)
+        found = cls(connected(address), address, store, lake)
         try:
             found.must_see()
+            if lake is not None:
+                marked = MarkedLake.of(lake)
+                found._closing.callback(marked.remove)
+                found.must_see(marked)
         except BaseException:
             found.close()
             raise
@@ -83,12 +93,14 @@ class Cluster:
         """How many tasks its workers do at once now."""
         return sum(self._client.nthreads().values())
 
-    def folder(self) -> Path:
+    def folder(self) -> Path | Lake:
         """Where tasks leave their parcels.
 
         Raises:
             ClusterError: a worker does not see it.
         """
+        if self._lake is not None:
+            return self._lake
         if self._folder is None:
             self._folder = self._closing.enter_context(parcel_room(self._store))
             self.must_see(MarkedFolder.of(self._folder))
@@ -127,6 +139,15 @@ class Cluster:
                 yield self._done(job)
         finally:
             job.end()
+
+    def complete(self, store: Store) -> None:
+        """See that the lake, if there is one, has all that the store has.
+
+        Raises:
+            RemoteError: it cannot be read or written.
+        """
+        if self._lake is not None:
+            complete(self._lake, store)
 
     def close(self) -> None:
         """Leave the workers to others, and remove what they left."""
@@ -173,7 +194,9 @@ class _Job:
 
     def give(self, number: int, task: object) -> None:
         """Hand the cluster a task, as bytes, which it does not look into."""
-        future = self._client.submit(_do, self._held, pickle.dumps(task), pure=False)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of a task that is large, as a vehicle's rides are
+            future = self._client.submit(_do, self._held, pickle.dumps(task), pure=False)
         self.numbers[future.key], self._futures[future.key] = number, future
         future.add_done_callback(self._done.put)
 

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
-    from pathlib import Path
+
+    from ridelab.pipeline.parcels import Place
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -41,7 +42,7 @@ class Lost:
 class Executor(Protocol):
     """Does tasks, each without any other."""
 
-    def folder(self) -> Path | None:
+    def folder(self) -> Place:
         """Where tasks leave their parcels; None where they are handed over in memory."""
 
     def results(

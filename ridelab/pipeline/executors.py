@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import closing, contextmanager
 from typing import TYPE_CHECKING
 
+from ridelab.errors import UsageError
 from ridelab.objects import Remote, bucket_of
 from ridelab.pipeline.executing import Serial
 from ridelab.pipeline.parcels import sweep_parcels
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from ridelab.pipeline.executing import Executor
     from ridelab.pipeline.sighting import Sight
     from ridelab.pipeline.visible import Visible
+    from ridelab.store import Store
 
 #: Work that takes less than this is done sooner than processes are started.
 _WORTH_S = 1.0
@@ -27,18 +29,23 @@ _FOLDERS = 20
 
 
 @contextmanager
-def reached(scheduler: str | None, store: Path) -> Iterator[Cluster | None]:
-    """Connect to a cluster where one is asked for, before anything is done here.
+def reached(scheduler: str | None, lake: str | None, store: Path) -> Iterator[Cluster | None]:
+    """Connect to a cluster and its lake where they are asked for, before anything is done here.
 
     Raises:
-        UsageError, ClusterError: as of ``Cluster.at``.
+        UsageError, ClusterError, RemoteError: as of ``Lake.at`` and ``Cluster.at``.
     """
     if scheduler is None:
+        if lake is not None:
+            raise UsageError("--lake goes with --scheduler: the workers of a cluster fill it")
         yield None
         return
     from ridelab.pipeline.cluster import Cluster
+    from ridelab.pipeline.lake import Lake
 
-    with closing(Cluster.at(scheduler, store)) as cluster:
+    with closing(
+        Cluster.at(scheduler, store, Lake.at(lake) if lake is not None else None)
+    ) as cluster:
         yield cluster
 
 
@@ -81,6 +88,15 @@ class Executors:
                 else:
                     firsts.setdefault(place.parent, RideFile(place, size))
         self._cluster.must_see(*firsts.values())
+
+    def complete(self, store: Store) -> None:
+        """Bring what a cluster keeps of a store up to it.
+
+        Raises:
+            RemoteError: that cannot be read or written.
+        """
+        if self._cluster is not None:
+            self._cluster.complete(store)
 
     def close(self) -> None:
         """Let all workers go."""

@@ -16,13 +16,12 @@ from ridelab.problems import Problem
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence
-    from pathlib import Path
 
     from ridelab.campaign import Campaign, Vehicle
     from ridelab.drivetrain.ladder import Ladder
     from ridelab.gears.result import VehicleGears
     from ridelab.pipeline.context import Context
-    from ridelab.pipeline.parcels import Parcel
+    from ridelab.pipeline.parcels import Parcel, Place
     from ridelab.store import Owner, Store
     from ridelab.telemetry import Ride
 
@@ -42,7 +41,7 @@ class ToMeasure:
     vehicle: Vehicle
     ladder: Ladder | None
     rides: Parcel[list[Ride]]
-    folder: Path | None
+    folder: Place
 
 
 @dataclass(frozen=True)
@@ -113,7 +112,7 @@ def _results(context: Context, samples: Mapping[str, int]) -> Iterator[Measured 
             yield result
 
 
-def _asked(context: Context, name: str, folder: Path | None) -> ToMeasure:
+def _asked(context: Context, name: str, folder: Place) -> ToMeasure:
     vehicle = context.campaign.vehicles[name]
     rides = packed(context.store.load_rides(name), folder)
     return ToMeasure(vehicle, _ladder(context.campaign, vehicle), rides, folder)

@@ -32,6 +32,17 @@ class Parcel(Protocol[T_co]):
         """Remove the value: nobody needs it any more."""
 
 
+class Room(Protocol):
+    """A place of another kind for values on their way."""
+
+    def packed(self, value: V) -> Parcel[V]:
+        """Leave a value there, or as much of it as it takes."""
+
+
+#: Where values are left: a folder of this run's own, a room, or nowhere but in memory.
+Place = Path | Room | None
+
+
 @dataclass(frozen=True)
 class InMemory(Generic[V]):
     """A value that stays in this process."""
@@ -70,15 +81,17 @@ def taken(parcel: Parcel[V]) -> V:
     return value
 
 
-def packed(value: V, folder: Path | None) -> Parcel[V]:
-    """Pack a value into a file of ``folder``, whole or not at all; None: keep it in memory.
+def packed(value: V, place: Place) -> Parcel[V]:
+    """Pack a value into a file of a folder, whole or not at all, or as its place has it.
 
     Raises:
         OSError: it cannot be written.
     """
-    if folder is None:
+    if place is None:
         return InMemory(value)
-    ready = parcel_name(folder)
+    if not isinstance(place, Path):
+        return place.packed(value)
+    ready = parcel_name(place)
     half = ready.with_suffix(_HALF)
     with half.open("wb") as file:
         pickle.dump(value, file, pickle.HIGHEST_PROTOCOL)

@@ -56,6 +56,7 @@ def run(
     workers: int = 1,
     log: Log | None = None,
     scheduler: str | None = None,
+    lake: str | None = None,
 ) -> Outcome:
     """Run a pipeline over a campaign; the store is made if it is not there.
 
@@ -64,15 +65,16 @@ def run(
     by, today in UTC where not given. ``workers``: processes that read files and measure vehicles;
     more than one only from a script that guards its main module, as ``multiprocessing`` asks.
     ``log`` is told what happens, ``listen`` how far it is. ``scheduler``: the address of a Dask
-    scheduler, whose workers do that instead.
+    scheduler, whose workers do that instead; ``lake``: the folder or URL where they leave rides.
 
     Raises:
+        RemoteError: an object store that rides or lake are in cannot be used.
         ClusterError: the cluster is not there, or cannot do the work.
         StoreError: the store cannot be used; StoreBusy where another run holds it.
         OSError: the report cannot be written.
     """
     with (
-        reached(scheduler, store_path) as cluster,
+        reached(scheduler, lake, store_path) as cluster,
         Store.open(store_path) as store,
         closing(Executors(workers, store_path, cluster)) as executors,
     ):
@@ -86,6 +88,7 @@ def run(
             store.put_problems("torque", torque_problems(campaign))
             for step in pipeline.steps:
                 _timed(step, context, now)
+            executors.complete(store)
         return context.outcome
 
 

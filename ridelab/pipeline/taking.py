@@ -23,10 +23,9 @@ from ridelab.store import ReadFile, Road, storable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
-    from pathlib import Path
 
     from ridelab.pipeline.context import Log
-    from ridelab.pipeline.parcels import Parcel
+    from ridelab.pipeline.parcels import Parcel, Place
     from ridelab.pipeline.readers import Readings
     from ridelab.pipeline.sighting import Shelf, Sight
     from ridelab.store import Store, StoredFile
@@ -65,7 +64,7 @@ class Looking:
 
     readings: Readings
     shelf: Shelf
-    folder: Path | None
+    folder: Place
 
     def __call__(self, sight: Sight) -> Iterable[Found]:
         """Read what a file holds, but for rides on the shelf; nothing is stored."""

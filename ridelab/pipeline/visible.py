@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 from uuid import uuid4
 
+from ridelab.errors import RemoteError
 from ridelab.objects import size
 from ridelab.pipeline.parcels import parcel_name
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from ridelab.pipeline.lake import Lake
 
 
 class Visible(Protocol):
@@ -79,6 +83,42 @@ class MarkedFolder:
         if found != self.words:
             return f"sees another folder under the name {folder}{_SHARE}"
         return "" if os.access(folder, os.W_OK) else f"cannot write into {folder}{_SHARE}"
+
+
+@dataclass(frozen=True)
+class MarkedLake:
+    """A lake to write into, known by an object with words of its own."""
+
+    lake: Lake
+    mark: str
+    words: str
+
+    @classmethod
+    def of(cls, lake: Lake) -> MarkedLake:
+        """Mark a lake.
+
+        Raises:
+            RemoteError: it cannot be written into.
+        """
+        word = uuid4().hex
+        lake.put(f".{word}.mark", word.encode())
+        return cls(lake, f".{word}.mark", word)
+
+    def fault(self) -> str:
+        """Look at the mark, and leave an answer beside it."""
+        try:
+            if self.lake.get(self.mark) != self.words.encode():
+                return f"sees another lake at {self.lake.root}"
+            self.lake.put(f"{self.mark}.seen", self.words.encode())
+        except RemoteError as error:
+            return f"cannot use the lake: {error}"
+        return ""
+
+    def remove(self) -> None:
+        """Leave nothing of it, as far as that can be had."""
+        for name in (self.mark, f"{self.mark}.seen"):
+            with suppress(RemoteError):
+                self.lake.remove(name)
 
 
 _SHARE = (

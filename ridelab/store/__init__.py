@@ -1,7 +1,8 @@
 """The store: one DuckDB file that holds what was recorded, stated, inferred and concluded."""
 
+from ridelab.store.inferred import engaged_rows
 from ridelab.store.reads import beneath, tables_read
-from ridelab.store.recordings import READER, Owner, ReadFile, Road, StoredFile
+from ridelab.store.recordings import READER, Owner, ReadFile, Road, StoredFile, rows_of_ride
 from ridelab.store.schema import own_relations
 from ridelab.store.store import Column, Store
 from ridelab.store.text import storable
@@ -15,7 +16,9 @@ __all__ = [
     "Store",
     "StoredFile",
     "beneath",
+    "engaged_rows",
     "own_relations",
+    "rows_of_ride",
     "storable",
     "tables_read",
 ]

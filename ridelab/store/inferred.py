@@ -68,7 +68,9 @@ def put_vehicle_gears(database: Database, found: VehicleGears, fingerprint: str)
             database.insert("measured_range", _range(found))
         if found.rides:
             database.insert("inferred_rides", _rides(found))
-            database.insert("engaged_samples", pl.concat([_engaged(ride) for ride in found.rides]))
+            database.insert(
+                "engaged_samples", pl.concat([engaged_rows(ride) for ride in found.rides])
+            )
             database.insert("lag_curves", pl.concat([_lag_curve(ride) for ride in found.rides]))
         database.execute("insert into inferences values (?, ?)", [found.vehicle, fingerprint])
         notes.of_vehicle(database, found.vehicle, found.problems)
@@ -154,7 +156,8 @@ def _rides(found: VehicleGears) -> pl.DataFrame:
     )
 
 
-def _engaged(ride: RideGears) -> pl.DataFrame:
+def engaged_rows(ride: RideGears) -> pl.DataFrame:
+    """Return the rows of ``engaged_samples`` of a ride."""
     samples = ride.engaged.select(ENGAGED_SCHEMA.names()).with_row_index("n")
     return samples.with_columns(pl.lit(ride.ride).alias("ride"))
 

@@ -117,14 +117,14 @@ def _put_rides(database: Database, files: Sequence[ReadFile]) -> None:
         _forget(database, known)
     by_table: dict[str, list[pl.DataFrame]] = {}
     for one in files:
-        for table, rows in _rows(one):
+        for table, rows in rows_of_ride(one):
             by_table.setdefault(table, []).append(rows)
     for table, parts in by_table.items():
         database.insert(table, pl.concat(parts))
 
 
-def _rows(read: ReadFile) -> Iterator[tuple[str, pl.DataFrame]]:
-    """Yield what each table gets of one ride."""
+def rows_of_ride(read: ReadFile) -> Iterator[tuple[str, pl.DataFrame]]:
+    """Yield what each table gets of one ride, ``recorded_rides`` first."""
     ride, road = read.ride, read.road
     if ride is None:
         return

@@ -58,7 +58,7 @@ def figures(rides: int, growth: Sequence[int]) -> Iterator[Figure]:
     yield from _starting()
     yield from _of_a_share(min(rides, SHARE))
     yield _not_here("kill -9 at random moments", "python -m tests.benchmarks.durability")
-    yield _not_here("two workers on a cluster, one killed", "not built yet")
+    yield _not_here("two workers on a cluster, one killed", "python -m tests.benchmarks.cluster")
 
 
 def _of_the_run(folder: Path, rides: int, whole: Took) -> Iterator[Figure]:
@@ -205,7 +205,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for one in figures(rides, growth):
         found.append(one)
         if not chosen.json:
-            _print(one)
+            print_figure(one)
     if chosen.json:
         sys.stdout.write(json.dumps(found, indent=1) + "\n")
     else:
@@ -213,7 +213,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return 0 if all(one["met"] is not False for one in found) else 1
 
 
-def _print(one: Figure) -> None:
+def print_figure(one: Figure) -> None:
+    """Print a line of the table."""
     met = {None: "", True: "  met", False: "  NOT MET"}[one["met"]]  # type: ignore[index]
     goal = "" if one["goal"] is None else f"  {one['goal']}{met}"
     value = "-" if one["value"] is None else one["value"]

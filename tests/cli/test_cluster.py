@@ -40,6 +40,15 @@ def test_no_address_is_refused(ridelab: Ridelab) -> None:
     assert done.err.startswith("ridelab: --scheduler: found 'host'; accepted: the address that ")
 
 
+def test_lake_without_a_cluster_is_refused(ridelab: Ridelab, tmp_path: Path) -> None:
+    """Neither is made, nor a store."""
+    done = ridelab("run", "fleet", "--lake", "lake")
+    told = "--lake goes with --scheduler: the workers of a cluster fill it"
+    assert done == (2, "", f"ridelab: {told}\n")
+    assert not (tmp_path / "lake").exists()
+    assert not (tmp_path / "ridelab.duckdb").exists()
+
+
 def test_missing_extra_is_told(
     ridelab: Ridelab, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

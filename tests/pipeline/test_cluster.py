@@ -145,6 +145,7 @@ def test_folder_is_of_the_run_alone_and_goes_with_it(farm: Farm, tmp_path: Path)
     """Workers see it and may write into it."""
     made = Cluster.at(farm.address, tmp_path / "store.duckdb")
     folder = made.folder()
+    assert isinstance(folder, Path)
     assert folder.stat().st_mode & 0o777 == 0o700
     (folder / "2.parcel").touch()
     made.close()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,7 +19,6 @@ from tests.telemetry.archives.packing import zip_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
-    from pathlib import Path
     from typing import Any
 
     import polars as pl
@@ -165,7 +165,7 @@ def deadly(asked: ToMeasure) -> Measured | Problem:
 
 def deadly_once(asked: ToMeasure) -> Measured | Problem:
     """Die of one vehicle, the first time."""
-    assert asked.folder is not None
+    assert isinstance(asked.folder, Path)
     seen = asked.folder.parent / "seen"
     if asked.vehicle.name == "heron" and not seen.exists():
         seen.touch()
