@@ -2,14 +2,22 @@
   "use strict";
   const options = { actions: false, renderer: "svg", ast: true, config: CHART_LOOK };
   const paperPx = 680; // an A4 page between margins of 15 mm, at 96 px an inch
-  const sliceMs = 40; // of drawing, before keys and wheel are heard again
+  const [sliceMs, longestMs] = [40, 200]; // of drawing; the longer one where nobody touches the page
   const figures = [...document.querySelectorAll("figure")];
   const placeOf = (figure) => figure.querySelector(".chart");
   const views = new Map();
+  // Charts of one section are as wide as each other; to ask each anew would lay out the page anew.
+  let widths = new Map();
+  const widthOf = (figure) => {
+    const box = figure.parentElement;
+    if (!widths.get(box)) widths.set(box, figure.clientWidth); // of a folded one it is 0
+    return widths.get(box);
+  };
   const draw = async (figure) => {
     const place = placeOf(figure);
     try {
       const spec = JSON.parse(figure.querySelector("script").textContent);
+      spec.width = widthOf(figure);
       views.set(figure, (await vegaEmbed(place, spec, options)).view);
       return 1;
     } catch (error) {
@@ -32,6 +40,7 @@
     return open.find((figure) => near.has(figure)) || open[0];
   };
   const breathe = () => new Promise((go) => setTimeout(go)); // waiting for an idle page took longer than drawing
+  const nobodyWaits = () => navigator.scheduling?.isInputPending?.({ includeContinuous: true }) === false;
   let drawing = false;
   const drawAll = async () => {
     if (drawing) return;
@@ -42,7 +51,8 @@
       sight.unobserve(figure);
       drawn += await draw(figure);
       if (near.delete(figure)) land(); // charts above have grown since
-      if (performance.now() - since < sliceMs) continue;
+      const spent = performance.now() - since;
+      if (spent < sliceMs || (spent < longestMs && nobodyWaits())) continue;
       await breathe();
       since = performance.now();
     }
@@ -50,15 +60,19 @@
     window.READY = drawn;
     land();
   };
-  const fit = (figure) => {
-    const [view, width] = [views.get(figure), placeOf(figure).clientWidth];
+  const fit = (figure, width = widthOf(figure)) => {
+    const view = views.get(figure);
     if (view && width && view.signal("width") !== width) view.signal("width", width).run();
   };
+  window.addEventListener("resize", () => {
+    widths = new Map();
+    views.forEach((_, figure) => fit(figure));
+  });
   const folds = [...document.querySelectorAll("details")];
   const unfolded = (event) => {
     const inside = [...event.target.querySelectorAll("figure")];
     if (!event.target.open || !inside.length) return;
-    inside.forEach(fit); // the page may have another width than when it was folded away
+    inside.forEach((figure) => fit(figure)); // the page may have another width than when it was folded away
     drawAll();
   };
   folds.forEach((one) => one.addEventListener("toggle", unfolded));
@@ -100,7 +114,7 @@
   });
 
   // Paper shows what is unfolded; its charts are drawn as wide as paper, not shrunk to it.
-  window.addEventListener("beforeprint", () => views.forEach((view) => view.signal("width", paperPx).run()));
+  window.addEventListener("beforeprint", () => views.forEach((_, figure) => fit(figure, paperPx)));
   window.addEventListener("afterprint", () => window.dispatchEvent(new Event("resize")));
   const all = document.getElementById("unfold");
   all.hidden = folds.length === 0;

@@ -43,6 +43,7 @@ def made(folder: Path, rides_each: int) -> Path:
     """Return the store of the campaign in a folder, which is made and run if it is not there."""
     from ridelab import pipeline
     from ridelab.campaign import load
+    from ridelab.store import Store
 
     store = folder / "ridelab.duckdb"
     if not store.is_file():
@@ -51,6 +52,8 @@ def made(folder: Path, rides_each: int) -> Path:
             pipeline.run(
                 pipeline.load(name), campaign, store, folder / f"report-{name}", today=_DAY
             )
+    with Store.open(store) as kept:  # views may have changed since it was made
+        kept.lay()
     return store
 
 
