@@ -1,5 +1,6 @@
 """The heart: observations -> ladder -> engaged gear."""
 
+from ridelab.gears.more import may_add, measure_more
 from ridelab.gears.result import Interval, MeasuredRange, RideGears, VehicleGears
 from ridelab.gears.vehicle import VERSION, measure_vehicle
 
@@ -9,5 +10,7 @@ __all__ = [
     "MeasuredRange",
     "RideGears",
     "VehicleGears",
+    "may_add",
+    "measure_more",
     "measure_vehicle",
 ]

@@ -51,7 +51,7 @@ class Fit:
     """A ladder in use and what it makes of the rides that have observations, in their order.
 
     ``offsets`` and ``noise`` have one entry a ride: what it was decoded with. ``shifts``: the
-    offsets that fitting began with.
+    offsets that fitting began with. ``spells``: of each ride; empty without an estimate.
     """
 
     rungs: Rungs
@@ -61,6 +61,7 @@ class Fit:
     noise: tuple[Noise, ...]
     driven: tuple[Floats | None, ...]
     shifts: Floats
+    spells: tuple[Spells, ...] = ()
 
 
 def fit_ladder(
@@ -100,34 +101,46 @@ def _begun(rungs: Rungs, first: Fit) -> Rungs:
     return replace(rungs, ln_developments=np.maximum.accumulate(moved))
 
 
-def _fitted(seen: Sequence[Observations], rungs: Rungs, shifts: Floats) -> Fit:
+def fit_beside(seen: Sequence[Observations], rungs: Rungs, before: Sequence[Spells]) -> Fit:
+    """Fit rides beside the spells of each of others, which stay as they were decoded."""
+    if not seen:
+        nothing = np.empty(0)
+        return Fit(rungs, (), estimate(joined(before), len(before)), nothing, (), (), nothing)
+    return _fitted(seen, rungs, np.zeros(len(seen)), before)
+
+
+def _fitted(
+    seen: Sequence[Observations], rungs: Rungs, shifts: Floats, before: Sequence[Spells] = ()
+) -> Fit:
     noise = tuple(one.noise for one in seen)
-    offsets = shifts
+    offsets, rides = shifts, len(before) + len(seen)
     driven: tuple[Floats | None, ...] = (None,) * len(seen)
     for passed in range(MOST_PASSES):
         decoded = decode_all(seen, rungs, offsets, noise, driven)
         used = Fit(rungs, decoded, None, offsets, noise, driven, shifts)
         driven = _drives(seen, decoded)
-        fewer = _driven_long_enough(seen, decoded, driven, rungs)
+        fewer = rungs if before else _driven_long_enough(seen, decoded, driven, rungs)
         if fewer.count < rungs.count:
             return _fitted(seen, fewer, shifts)
         heard = tuple(
             _noise(one, made, own) for one, made, own in zip(seen, decoded, noise, strict=True)
         )
-        found = estimate(_spells(seen, decoded, heard), len(seen), learning=False)
+        spells = _spells(seen, decoded, heard)
+        found = estimate(joined([*before, *spells]), rides, learning=False)
         if found is None:
             return used
         moved = _moved(rungs, found)
         far = np.abs(moved.ln_developments - rungs.ln_developments)[found.gears].max()
-        usual, before = typical(seen, heard), typical(seen, noise)
-        far = max(far, np.abs(found.ride_offsets - offsets).max(), np.abs(usual - before).max())
-        rungs, offsets = moved, found.ride_offsets
+        usual, usual_before = typical(seen, heard), typical(seen, noise)
+        own = found.ride_offsets[len(before) :]
+        far = max(far, np.abs(own - offsets).max(), np.abs(usual - usual_before).max())
+        rungs, offsets = moved, own
         # What tells of drive was learnt from the first decoding, and serves from the second on.
         if passed and far <= SETTLED * float(np.median(usual)):
             break
         noise = heard
-    found = estimate(_spells(seen, used.decoded, heard), len(seen))
-    return replace(used, rungs=rungs, estimate=found)
+    found = estimate(joined([*before, *spells]), rides)
+    return replace(used, rungs=rungs, estimate=found, spells=spells)
 
 
 def decode_all(
@@ -183,13 +196,8 @@ def _driven(seen: Observations, decoded: Decoded) -> Floats | None:
 
 def _spells(
     seen: Sequence[Observations], decoded: Sequence[Decoded], noise: Sequence[Noise]
-) -> Spells:
-    return joined(
-        [
-            spells_of(one, made, one.total_sigma(own), number)
-            for number, (one, made, own) in enumerate(zip(seen, decoded, noise, strict=True))
-        ]
-    )
+) -> tuple[Spells, ...]:
+    return tuple(spells_of(*one) for one in zip(seen, decoded, noise, strict=True))
 
 
 def _driven_long_enough(

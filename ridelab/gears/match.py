@@ -209,7 +209,7 @@ def _settled(
     use = mixture.seconds + 1e-3
     centres = np.bincount(of_gear, use * (mixture.centres - beside)) / np.bincount(of_gear, use)
     strangers = []
-    for at, how_long in _strangers(stretches, mixture):
+    for at, how_long in gathered_outside(stretches, mixture.centres, mixture.spread):
         gear = _unridden_neighbour(at, centres, seconds)
         if gear is not None:
             centres[gear] = at
@@ -254,13 +254,15 @@ def _unexplained(stretches: Stretches, centres: _Centres) -> float:
     return float(stretches.seconds[astray].sum() / stretches.seconds.sum())
 
 
-def _strangers(stretches: Stretches, mixture: Mixture) -> list[tuple[float, float]]:
+def gathered_outside(
+    stretches: Stretches, centres: Floats, spread: float
+) -> list[tuple[float, float]]:
     """Return where stretches gather that belong to no gear: ln(development), and seconds there.
 
-    Only a narrow gathering counts: drifting development is no gear.
+    Only a narrow gathering counts: drifting development is no gear. ``spread``: of stretches around
+    their gear.
     """
-    astray = _astray(stretches, mixture.centres, mixture.spread)
-    found = count_gears(stretches, astray)
+    found = count_gears(stretches, _astray(stretches, centres, spread))
     if found is None:
         return []
     pairs = zip(found.centres, found.seconds, strict=True)

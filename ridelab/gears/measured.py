@@ -45,6 +45,32 @@ class Table:
     listed: Estimate | None = None
 
 
+@dataclass(frozen=True)
+class Use:
+    """How long and how far each gear was engaged and coupled: (rides, gears)."""
+
+    seconds: Floats
+    metres: Floats
+
+    def beside(self, other: Use) -> Use:
+        """Return this and the use of other rides of the same gears, those first."""
+        return Use(
+            np.concatenate([other.seconds, self.seconds]),
+            np.concatenate([other.metres, self.metres]),
+        )
+
+
+def use(seen: Sequence[Observations], decoded: Sequence[Decoded], gears: int) -> Use:
+    """Return the use that rides make of a ladder of so many gears."""
+    pairs = list(zip(seen, decoded, strict=True))
+    seconds = [seconds_in_gear(one, made, gears) for one, made in pairs]
+    metres = [
+        _per_gear(one, made, np.nan_to_num(one.seconds * one.speed_mps), gears)
+        for one, made in pairs
+    ]
+    return Use(np.array(seconds), np.array(metres))
+
+
 def seconds_in_gear(seen: Observations, decoded: Decoded, gears: int) -> Floats:
     """Return how long each gear was engaged and coupled, seconds, one value a gear."""
     return _per_gear(seen, decoded, seen.seconds, gears)
@@ -63,8 +89,7 @@ def _engaged(seen: Observations, decoded: Decoded) -> Flags:
 def table(
     rungs: Rungs,
     found: Estimate | None,
-    seen: Sequence[Observations],
-    decoded: Sequence[Decoded],
+    used: Use,
     stated: Stated,
     unridden: Sequence[int] = (),
 ) -> Table:
@@ -74,19 +99,18 @@ def table(
     """
     if found is None:
         return Table(EMPTY, None, None, NO_STEPS)
-    use = _use(seen, decoded, rungs.count)
-    told = _told(found, use["seconds"]) & ~np.isin(found.gears, unridden)
+    told = _told(found, used.seconds) & ~np.isin(found.gears, unridden)
     if not told.any():
         return Table(EMPTY, None, None, NO_STEPS)
     found = found.only(told)
     published = rungs.ln_ratios[found.gears] if rungs.ln_ratios is not None else None
     rollout = _rollout(found, published, stated.rollout_m)
     frame = _frame(rungs, found, published, rollout, stated.ladder)
-    by_gear = {name: values[:, found.gears] for name, values in use.items()}
+    seconds, metres = used.seconds[:, found.gears], used.metres[:, found.gears]
     frame = frame.with_columns(
-        seconds=pl.Series(by_gear["seconds"].sum(axis=0)),
-        distance_m=pl.Series(by_gear["metres"].sum(axis=0)),
-        rides=pl.Series((by_gear["seconds"] > 0).sum(axis=0)),
+        seconds=pl.Series(seconds.sum(axis=0)),
+        distance_m=pl.Series(metres.sum(axis=0)),
+        rides=pl.Series((seconds > 0).sum(axis=0)),
     )
     return Table(
         frame.select(pl.col(name).cast(kind) for name, kind in MEASURED_SCHEMA.items()).sort(
@@ -97,17 +121,6 @@ def table(
         steps(rungs, found),
         found,
     )
-
-
-def _use(seen: Sequence[Observations], decoded: Sequence[Decoded], gears: int) -> dict[str, Floats]:
-    """Return seconds and metres in each gear: (rides, gears)."""
-    pairs = list(zip(seen, decoded, strict=True))
-    metres = [
-        _per_gear(one, made, np.nan_to_num(one.seconds * one.speed_mps), gears)
-        for one, made in pairs
-    ]
-    seconds = [seconds_in_gear(one, made, gears) for one, made in pairs]
-    return {"seconds": np.array(seconds), "metres": np.array(metres)}
 
 
 def _told(found: Estimate, seconds_by_ride: Floats) -> Flags:

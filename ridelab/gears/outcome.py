@@ -102,6 +102,17 @@ def _engaged(**known: pl.Series) -> pl.DataFrame:
     )
 
 
+def without_observations(
+    rides: Sequence[Ride], observed: Sequence[Observations | str]
+) -> list[Problem]:
+    """Return a warning for each ride that names no gear, with the reason."""
+    return [
+        Problem(str(ride.path), "measure", "warning", one)
+        for ride, one in zip(rides, observed, strict=True)
+        if isinstance(one, str)
+    ]
+
+
 def other_wheels(
     rides: Sequence[Ride], observed: Sequence[Observations | str], shifts: Floats
 ) -> list[Problem]:

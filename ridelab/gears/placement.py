@@ -174,24 +174,31 @@ def offsets(parts: Sequence[Stretches], placed: Placement) -> Floats:
     smallest step only if they are as clear against each place nearer by: on a ladder of fine steps
     a ride would often fit as well a gear further on.
     """
-    tried = np.arange(-FURTHEST, FURTHEST + BIN / 2, BIN)
-    unmoved = int(np.abs(tried).argmin())
-    step = float(np.diff(placed.ln_developments).min(initial=2.0 * FURTHEST))
-    far = np.where(np.abs(tried) > 0.5 * step, FAR_WORTH, 0.0)
     found = np.zeros(len(parts))
     evidence = np.array([float(weights(part).sum()) for part in parts])
     for ride, part in enumerate(parts):
-        if len(part) == 0:
-            continue
-        width = np.hypot(placed.scatter, part.sd)[:, None, None]
-        z = (part.ln_development[:, None, None] - tried[:, None] - placed.ln_developments) / width
-        gears = (np.exp(-0.5 * z * z) / (np.sqrt(2.0 * np.pi) * width)).mean(axis=2)
-        share = BACKGROUND_SHARE
-        density = np.log((1.0 - share) * gears + share * BACKGROUND_DENSITY)
-        posterior = weights(part) @ density - 0.5 * (tried / EXPECTED_SD) ** 2 - far
-        best = int(posterior.argmax())
-        found[ride] = tried[best] if posterior[best] - posterior[unmoved] > WORTH else 0.0
+        if len(part):
+            found[ride] = offset_of(part, placed.ln_developments, placed.scatter)
     return np.asarray(found - (evidence * found).sum() / max(float(evidence.sum()), 1e-9))
+
+
+def offset_of(part: Stretches, ln_developments: Floats, scatter: float) -> float:
+    """Return by how much a ride is offset from a ladder, 0 unless clearly: see ``offsets``.
+
+    ``scatter``: of stretches around their gear, in ln(development).
+    """
+    tried = np.arange(-FURTHEST, FURTHEST + BIN / 2, BIN)
+    unmoved = int(np.abs(tried).argmin())
+    step = float(np.diff(ln_developments).min(initial=2.0 * FURTHEST))
+    far = np.where(np.abs(tried) > 0.5 * step, FAR_WORTH, 0.0)
+    width = np.hypot(scatter, part.sd)[:, None, None]
+    z = (part.ln_development[:, None, None] - tried[:, None] - ln_developments) / width
+    gears = (np.exp(-0.5 * z * z) / (np.sqrt(2.0 * np.pi) * width)).mean(axis=2)
+    share = BACKGROUND_SHARE
+    density = np.log((1.0 - share) * gears + share * BACKGROUND_DENSITY)
+    posterior = weights(part) @ density - 0.5 * (tried / EXPECTED_SD) ** 2 - far
+    best = int(posterior.argmax())
+    return float(tried[best]) if posterior[best] - posterior[unmoved] > WORTH else 0.0
 
 
 def scale_prior(stated: Stated) -> tuple[Floats, Floats]:

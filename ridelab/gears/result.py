@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import polars as pl
 
 if TYPE_CHECKING:
+    from ridelab.gears.kept import Kept
     from ridelab.problems import Problem
 
 Channel = Literal["speed field", "distance field", "none"]
@@ -190,6 +191,8 @@ class VehicleGears:
             or where a drivetrain is published.
         covariance: ``COVARIANCE_SCHEMA``.
         precision: None where no gear was measured.
+        kept: what measuring further rides beside these takes; None where no gear was measured.
+        earlier: rides measured before that stay as they are, beside ``rides``.
     """
 
     vehicle: str
@@ -206,3 +209,5 @@ class VehicleGears:
     teeth: pl.DataFrame = field(default_factory=TEETH_SCHEMA.to_frame)
     covariance: pl.DataFrame = field(default_factory=COVARIANCE_SCHEMA.to_frame)
     precision: Precision | None = None
+    kept: Kept | None = None
+    earlier: tuple[str, ...] = ()

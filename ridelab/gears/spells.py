@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ridelab.gears.decode import Decoded
+    from ridelab.gears.noise import Noise
     from ridelab.gears.observations import Flags, Floats, Observations
 
 #: A sample belongs to a spell only if its gear is this certain.
@@ -92,8 +93,9 @@ class Estimate:
         )
 
 
-def spells_of(seen: Observations, decoded: Decoded, sigma: Floats, ride: int) -> Spells:
-    """Cut one decoded ride into spells."""
+def spells_of(seen: Observations, decoded: Decoded, noise: Noise) -> Spells:
+    """Cut one decoded ride into spells; ``noise``: of its samples, beside known causes."""
+    sigma = seen.total_sigma(noise)
     steady = (
         decoded.coupled
         & (decoded.gear_probability > LEAST_PROBABILITY)
@@ -108,7 +110,7 @@ def spells_of(seen: Observations, decoded: Decoded, sigma: Floats, ride: int) ->
     turn_s = np.exp(seen.ln_development) / seen.speed_mps - USUAL_TURN_S
     return Spells(
         gear=decoded.gear[runs.first],
-        ride=np.full(len(runs), ride, dtype=np.int64),
+        ride=np.zeros(len(runs), dtype=np.int64),
         ln_development=level + runs.sums(weight * clipped[runs.samples]) / total,
         sd=np.sqrt(widening / total),
         bias=seen.bias_mps / runs.medians(seen.speed_mps[runs.samples]),
@@ -155,10 +157,10 @@ def _widening(z: Floats, runs: Runs) -> float:
 
 
 def joined(parts: Sequence[Spells]) -> Spells:
-    """Return the spells of several rides as one set."""
+    """Return the spells of several rides as one set, the rides numbered in order."""
     return Spells(
         np.concatenate([part.gear for part in parts]),
-        np.concatenate([part.ride for part in parts]),
+        np.repeat(np.arange(len(parts)), [len(part.gear) for part in parts]),
         np.concatenate([part.ln_development for part in parts]),
         np.concatenate([part.sd for part in parts]),
         np.concatenate([part.bias for part in parts]),

@@ -7,23 +7,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelab.gears import counting, measured, outcome
+from ridelab.gears import measured, outcome
 from ridelab.gears.agreement import compared
 from ridelab.gears.align import ride_shifts
 from ridelab.gears.by_record import stated_by_record
+from ridelab.gears.concluding import concluded
 from ridelab.gears.decode import Habits, decode
 from ridelab.gears.discover import discover
 from ridelab.gears.fitting import fit_ladder
+from ridelab.gears.kept import kept, without_gears
 from ridelab.gears.ladder import NoLadder, Stated
 from ridelab.gears.match import match
 from ridelab.gears.needed import named_by_noise
 from ridelab.gears.observations import Observations, observe
-from ridelab.gears.precision import covariances, precision
-from ridelab.gears.result import COVARIANCE_SCHEMA, VehicleGears
+from ridelab.gears.result import VehicleGears
 from ridelab.gears.slide import fit_most_probable
 from ridelab.gears.stepless import ridden_range, stepless_grid
 from ridelab.gears.stretches import pooled, steady_stretches
-from ridelab.gears.teeth import teeth_of
 from ridelab.problems import Problem
 
 if TYPE_CHECKING:
@@ -58,11 +58,7 @@ def measure_vehicle(
     Never raises for what a ride lacks: that becomes a problem of the result.
     """
     observed = [observe(ride) for ride in rides]
-    problems = [
-        Problem(str(ride.path), "measure", "warning", one)
-        for ride, one in zip(rides, observed, strict=True)
-        if isinstance(one, str)
-    ]
+    problems = outcome.without_observations(rides, observed)
     seen = [one for one in observed if isinstance(one, Observations)]
     wheel_is_set = any(one.bias_mps == 0.0 for one in seen)
     stated = Stated(ladder, stated_rollout_m, rollout_is_measured, wheel_is_set)
@@ -73,8 +69,6 @@ def measure_vehicle(
             problems.append(Problem(vehicle, "measure", "warning", fit.reason))
     else:
         result = _with_gears(vehicle, rides, observed, fit, stated)
-        problems += outcome.other_wheels(rides, observed, fit.shifts)
-        problems += [Problem(vehicle, "measure", "warning", doubt) for doubt in fit.rungs.doubts]
     return replace(result, problems=(*problems, *result.problems))
 
 
@@ -107,8 +101,6 @@ def _with_gears(
     stated: Stated,
 ) -> VehicleGears:
     seen = [one for one in observed if isinstance(one, Observations)]
-    unridden = named_by_noise(seen, fit)
-    table = measured.table(fit.rungs, fit.estimate, seen, fit.decoded, stated, unridden)
     made = iter(fit.decoded)
     results = [
         outcome.nothing_named(ride)
@@ -117,31 +109,9 @@ def _with_gears(
         for ride, one in zip(rides, observed, strict=True)
     ]
     results, notes = compared(rides, results, stated.ladder)
-    notes += outcome.wrong_wheel(vehicle, table.rollout, stated)
-    notes += outcome.strangers(vehicle, table.gears, stated)
-    probabilities = dict(fit.rungs.count_probabilities)
-    doubt = counting.doubt(len(table.gears), probabilities) if probabilities else None
-    notes += [Problem(vehicle, "measure", "warning", doubt)] if doubt else []
-    return VehicleGears(
-        vehicle=vehicle,
-        rollout=table.rollout,
-        gears=table.gears,
-        range=table.range,
-        stepless=False,
-        rides=tuple(results),
-        problems=tuple(notes),
-        placement_probability=fit.rungs.placement_probability,
-        unexplained_share=fit.rungs.unexplained_share,
-        count_probability=probabilities.get(len(table.gears), 0.0) if probabilities else None,
-        steps=table.steps,
-        teeth=teeth_of(table, stated),
-        covariance=(
-            COVARIANCE_SCHEMA.to_frame()
-            if table.listed is None
-            else covariances(fit.rungs, table.listed)
-        ),
-        precision=precision(seen, fit) if table.listed is not None else None,
-    )
+    notes += outcome.other_wheels(rides, observed, fit.shifts)
+    of_all = kept(seen, fit, named_by_noise(seen, fit), without_gears(rides, observed))
+    return concluded(vehicle, of_all, fit.estimate, stated, results, notes)
 
 
 def _without_gears(

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from ridelab.campaign import Campaign, Vehicle
     from ridelab.drivetrain.ladder import Ladder
+    from ridelab.gears.kept import Kept
     from ridelab.gears.result import VehicleGears
     from ridelab.pipeline.context import Context
     from ridelab.pipeline.parcels import Parcel, Place
@@ -36,37 +37,45 @@ _WHERE_KNOWN = ("measured_covariance", "measured_precision", "rides", "gear_loss
 
 @dataclass(frozen=True)
 class ToMeasure:
-    """One vehicle with all that it is measured from; ``folder``: where the result is left."""
+    """One vehicle with all that it is measured from; ``folder``: where the result is left.
+
+    ``rides``: all of them, or those to be measured beside the ones that are ``kept``.
+    """
 
     vehicle: Vehicle
     ladder: Ladder | None
     rides: Parcel[list[Ride]]
     folder: Place
+    kept: Kept | None = None
 
 
 @dataclass(frozen=True)
 class Measured:
-    """A vehicle as measured, and what that took."""
+    """A vehicle as measured, and what that took; None if that takes all of its rides."""
 
-    found: Parcel[VehicleGears]
+    found: Parcel[VehicleGears] | None
     seconds: float
 
 
 def measured(asked: ToMeasure) -> Measured | Problem:
     """Measure a vehicle, or say why that failed; needs no store."""
-    from ridelab.gears import measure_vehicle
+    from ridelab.gears import measure_more, measure_vehicle
 
     began, vehicle = time.perf_counter(), asked.vehicle
+    stated = (asked.ladder, vehicle.stated_rollout_m, vehicle.rollout_m is not None)
+    rides = asked.rides.seen()
     try:
-        found = measure_vehicle(
-            vehicle.name,
-            asked.rides.seen(),
-            asked.ladder,
-            vehicle.stated_rollout_m,
-            vehicle.rollout_m is not None,
-        )
+        if asked.kept is None:
+            found = measure_vehicle(vehicle.name, rides, *stated)
+        else:
+            more = measure_more(vehicle.name, rides, asked.kept, *stated)
+            if more is None:
+                return Measured(None, time.perf_counter() - began)
+            found = more
     except RidelabError as error:
         return Problem(vehicle.name, "measure", "error", str(error))
+    if found.kept is not None:
+        found = replace(found, kept=replace(found.kept, basis=basis(vehicle, asked.ladder)))
     return Measured(packed(found, asked.folder), time.perf_counter() - began)
 
 
@@ -80,15 +89,15 @@ def measure(context: Context, _settings: Mapping[str, object]) -> None:
     to_do = changed_vehicles(campaign, rides, known)
     context.listen(Progress("measure", 0, len(to_do)))
     succeeded: set[str] = set()
-    results = _results(context, names := _largest_first(store, to_do))
-    for done, (name, result) in enumerate(zip(names, results, strict=True), 1):
+    own = {name: rides[name] for name in to_do}
+    for done, (name, result) in enumerate(_results(context, own), 1):
         if isinstance(result, Problem):
             store.clear_vehicle(name, [result])
             context.log("vehicle failed", {"vehicle": name, "reason": result.message})
         else:
-            store.put_vehicle_gears(taken(result.found), to_do[name])
+            store.put_vehicle_gears(result[0], to_do[name])
             succeeded.add(name)
-            context.log("vehicle measured", {"vehicle": name, "seconds": result.seconds})
+            context.log("vehicle measured", {"vehicle": name, "seconds": result[1]})
         context.listen(Progress("measure", done, len(to_do), name))
     context.outcome = replace(
         context.outcome,
@@ -98,24 +107,68 @@ def measure(context: Context, _settings: Mapping[str, object]) -> None:
     )
 
 
-def _results(context: Context, samples: Mapping[str, int]) -> Iterator[Measured | Problem]:
+def _results(
+    context: Context, rides: Mapping[str, Collection[str]]
+) -> Iterator[tuple[str, tuple[VehicleGears, float] | Problem]]:
+    """Yield what comes of each vehicle, and the seconds that took.
+
+    Vehicles with few new rides come first; those of them that take all of their rides after all go
+    with the others.
+    """
+    found = {name: _kept(context, name, own) for name, own in rides.items()}
+    kept = {name: one for name, one in found.items() if one is not None}
+    anew = [name for name in rides if name not in kept]
+    for name, result in _done(context, _largest_first(context.store, kept), kept):
+        if isinstance(result, Measured) and result.found is None:
+            anew.append(name)
+        else:
+            yield name, _with_seconds(result)
+    for name, result in _done(context, _largest_first(context.store, anew), {}):
+        yield name, _with_seconds(result)
+
+
+def _with_seconds(result: Measured | Problem) -> tuple[VehicleGears, float] | Problem:
+    if isinstance(result, Problem):
+        return result
+    assert result.found is not None  # noqa: S101 - those were asked of all rides
+    return taken(result.found), result.seconds
+
+
+def _done(
+    context: Context, samples: Mapping[str, int], kept: Mapping[str, Kept]
+) -> Iterator[tuple[str, Measured | Problem]]:
     """Yield what comes of each vehicle, in this order; ``samples`` of each."""
     executor = context.executors.chosen(len(samples), _SECONDS_A_SAMPLE * sum(samples.values()))
     folder = executor.folder()
     given: dict[str, ToMeasure] = {}
-    tasks = (given.setdefault(name, _asked(context, name, folder)) for name in samples)
+    tasks = (
+        given.setdefault(name, _asked(context, name, folder, kept.get(name))) for name in samples
+    )
     for name, result in zip(samples, in_order(executor.results(measured, tasks, 1)), strict=True):
         given.pop(name).rides.drop()
         if isinstance(result, Lost):
-            yield Problem(name, "measure", "error", result.said("measured", "measures"))
+            yield name, Problem(name, "measure", "error", result.said("measured", "measures"))
         else:
-            yield result
+            yield name, result
 
 
-def _asked(context: Context, name: str, folder: Place) -> ToMeasure:
+def _kept(context: Context, name: str, rides: Collection[str]) -> Kept | None:
+    """Return what a vehicle's new rides can be measured beside, if there is anything."""
+    from ridelab.gears import may_add
+
+    store, vehicle = context.store, context.campaign.vehicles[name]
+    found = store.kept(name)
+    if found is None or found.basis != basis(vehicle, _ladder(context.campaign, vehicle)):
+        return None
+    new = set(rides).difference(found.known)
+    return found if may_add(found, len(new)) else None
+
+
+def _asked(context: Context, name: str, folder: Place, kept: Kept | None) -> ToMeasure:
     vehicle = context.campaign.vehicles[name]
-    rides = packed(context.store.load_rides(name), folder)
-    return ToMeasure(vehicle, _ladder(context.campaign, vehicle), rides, folder)
+    known = () if kept is None else kept.known
+    rides = packed(context.store.load_rides(name, known), folder)
+    return ToMeasure(vehicle, _ladder(context.campaign, vehicle), rides, folder, kept)
 
 
 def _largest_first(store: Store, names: Collection[str]) -> dict[str, int]:
@@ -171,16 +224,24 @@ def changed_vehicles(
 
 
 def fingerprint(vehicle: Vehicle, rides: Sequence[str], ladder: Ladder | None) -> str:
-    """Return what identifies a measurement: the same again would give the same result."""
+    """Return what identifies a measurement: of these rides, on this basis."""
+    return _hashed({"basis": basis(vehicle, ladder), "rides": sorted(rides)})
+
+
+def basis(vehicle: Vehicle, ladder: Ladder | None) -> str:
+    """Return what identifies the method, and the ladder and rollout as stated."""
     from ridelab.gears import VERSION
 
     parts = {
         "method": VERSION,
-        "rides": sorted(rides),
         "ladder": ladder and asdict(ladder),
         "rollout_m": vehicle.stated_rollout_m,
         "rollout_is_measured": vehicle.rollout_m is not None,
     }
+    return _hashed(parts)
+
+
+def _hashed(parts: Mapping[str, object]) -> str:
     return hashlib.sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest()
 
 

@@ -71,9 +71,9 @@ _READ = (
     "ride_profiles", "unassigned_rides",
 )  # fmt: skip
 _MEASURED = (
-    "engaged_samples", "inferences", "inferred_rides", "inferred_vehicles", "lag_curves",
-    "measured_covariance", "measured_gears", "measured_precision", "measured_range",
-    "measured_steps", "suggested_teeth",
+    "engaged_samples", "fitted_ladders", "inferences", "inferred_rides", "inferred_vehicles",
+    "lag_curves", "measured_covariance", "measured_gears", "measured_precision", "measured_range",
+    "measured_steps", "ride_statistics", "suggested_teeth",
 )  # fmt: skip
 _REPLAYED = ("replay_differences", "replayed_gear_use", "replayed_vehicles", "replays")
 _LOSSES, _HEALTH = frozenset(("gear_losses",)), frozenset(("ladder_health",))

@@ -16,11 +16,12 @@ from ridelab.gears.result import (
     STEPS_SCHEMA,
     TEETH_SCHEMA,
 )
-from ridelab.store import notes, queries
+from ridelab.store import keeping, notes, queries
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
 
+    from ridelab.gears.kept import Kept
     from ridelab.gears.result import RideGears, VehicleGears
     from ridelab.problems import Problem
     from ridelab.store.database import Database
@@ -41,8 +42,9 @@ _OF_A_VEHICLE = (
     "replay_differences",
     "replayed_gear_use",
     "replayed_vehicles",
+    "fitted_ladders",
 )
-_OF_ITS_RIDES = ("inferred_rides", "engaged_samples", "lag_curves", "shifts")
+_OF_ITS_RIDES = ("inferred_rides", "engaged_samples", "lag_curves", "shifts", "ride_statistics")
 
 
 def fingerprints(database: Database) -> dict[str, str]:
@@ -51,9 +53,12 @@ def fingerprints(database: Database) -> dict[str, str]:
 
 
 def put_vehicle_gears(database: Database, found: VehicleGears, fingerprint: str) -> None:
-    """Store a vehicle as measured, instead of all that was inferred about it before."""
+    """Store a vehicle as measured, instead of all that was inferred about it before.
+
+    What was inferred of rides that were measured earlier stays.
+    """
     with database.transaction():
-        clear(database, found.vehicle)
+        clear(database, found.vehicle, found.earlier)
         database.insert("inferred_vehicles", _vehicle(found))
         database.insert("measured_gears", _of_vehicle(found, found.gears, MEASURED_SCHEMA))
         database.insert("measured_steps", _of_vehicle(found, found.steps, STEPS_SCHEMA))
@@ -72,8 +77,17 @@ def put_vehicle_gears(database: Database, found: VehicleGears, fingerprint: str)
                 "engaged_samples", pl.concat([engaged_rows(ride) for ride in found.rides])
             )
             database.insert("lag_curves", pl.concat([_lag_curve(ride) for ride in found.rides]))
+        if found.kept is not None:
+            _keep(database, found.vehicle, found.kept, found.earlier)
         database.execute("insert into inferences values (?, ?)", [found.vehicle, fingerprint])
-        notes.of_vehicle(database, found.vehicle, found.problems)
+        notes.of_vehicle(database, found.vehicle, found.problems, found.earlier)
+
+
+def _keep(database: Database, vehicle: str, kept: Kept, earlier: Collection[str]) -> None:
+    """Store what measuring further rides takes; of ``earlier`` rides it is there already."""
+    database.insert("fitted_ladders", keeping.ladder_row(vehicle, kept))
+    new = [ride for ride in kept.rides if ride.ride not in earlier]
+    database.insert("ride_statistics", keeping.ride_rows(new))
 
 
 def clear_vehicle(database: Database, vehicle: str, problems: Iterable[Problem] = ()) -> None:
@@ -83,18 +97,21 @@ def clear_vehicle(database: Database, vehicle: str, problems: Iterable[Problem] 
         notes.of_vehicle(database, vehicle, problems)
 
 
-def clear(database: Database, vehicle: str) -> None:
-    """Take away what was inferred about a vehicle and its rides, inside a transaction."""
-    own_rides = "select ride from recorded_rides where vehicle = $vehicle"
-    queries.outdate(database, own_rides, {"vehicle": vehicle})
+def clear(database: Database, vehicle: str, but: Collection[str] = ()) -> None:
+    """Take away what was inferred about a vehicle and its rides, inside a transaction.
+
+    ``but``: rides of which it stays.
+    """
+    own_rides = (
+        "select ride from recorded_rides where vehicle = $vehicle "
+        "and not list_contains($but::text[], ride)"
+    )
+    asked = {"vehicle": vehicle, "but": list(but)}
+    queries.outdate(database, own_rides, asked)
     # Nor is what this vehicle and others come to together.
     database.execute("delete from pooled_claims")
     for table in _OF_ITS_RIDES:
-        database.execute(
-            f"delete from {table} where ride in "  # noqa: S608 - one of the names above
-            "(select ride from recorded_rides where vehicle = ?)",
-            [vehicle],
-        )
+        database.execute(f"delete from {table} where ride in ({own_rides})", asked)  # noqa: S608 - one of the names above
     for table in _OF_A_VEHICLE:
         database.execute(f"delete from {table} where vehicle = ?", [vehicle])  # noqa: S608 - likewise
 

@@ -11,7 +11,7 @@ from ridelab.problems import NO_GEAR, Problem
 from ridelab.store.text import storable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from ridelab.store.database import Database
 
@@ -55,12 +55,21 @@ def forget_files(database: Database) -> None:
     )
 
 
-def of_vehicle(database: Database, vehicle: str, problems: Iterable[Problem]) -> None:
-    """Replace what was told about measuring one vehicle.
+def of_vehicle(
+    database: Database,
+    vehicle: str,
+    problems: Iterable[Problem],
+    but: Collection[str] = (),
+) -> None:
+    """Replace what was told about measuring one vehicle; ``but``: not that of these rides.
 
     That a ride lacks what gears are named from is told once: by reading, if it saw that.
     """
-    database.execute("delete from problems where vehicle = ?", [vehicle])
+    database.execute(
+        "delete from problems where vehicle = $vehicle and path not in (select path "
+        "from recorded_rides where list_contains($but::text[], ride))",
+        {"vehicle": vehicle, "but": list(but)},
+    )
     told = database.read(
         "select path from problems where stage = 'read' and ends_with(message, ?)", [NO_GEAR]
     )

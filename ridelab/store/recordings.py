@@ -15,7 +15,7 @@ from ridelab.store import notes, queries
 from ridelab.telemetry.ride import GEAR_CHANGE_SCHEMA, PAUSE_SCHEMA, SAMPLE_SCHEMA, Ride
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
     from ridelab.problems import Problem
     from ridelab.store.database import Database
@@ -28,7 +28,9 @@ _OF_A_RIDE = (
     "recorded_rides", "recorded_samples", "pauses", "gear_changes", "moments", "ride_profiles",
     "reading_times",
 )  # fmt: skip
-_INFERRED_OF_A_RIDE = ("inferred_rides", "engaged_samples", "lag_curves", "shifts")
+_INFERRED_OF_A_RIDE = (
+    "inferred_rides", "engaged_samples", "lag_curves", "shifts", "ride_statistics",
+)  # fmt: skip
 _SENSORS_APART = ", "
 
 
@@ -183,14 +185,20 @@ def settle(
         notes.of_stage(database, "files", problems)
 
 
-def load_rides(database: Database, vehicle: str) -> list[Ride]:
-    """Return the rides of a vehicle as they were read, by time; ``Ride.path`` as stored."""
+def load_rides(database: Database, vehicle: str, but: Collection[str] = ()) -> list[Ride]:
+    """Return the rides of a vehicle as they were read, by time; ``but``: not these.
+
+    ``Ride.path`` is as stored.
+    """
     facts = database.read(
-        "select * from recorded_rides where vehicle = ? order by started_at, ride", [vehicle]
+        "select * from recorded_rides where vehicle = $vehicle "
+        "and not list_contains($but::text[], ride) order by started_at, ride",
+        {"vehicle": vehicle, "but": list(but)},
     )
-    samples = _by_ride(database, "recorded_samples", "n", vehicle)
-    pauses = _by_ride(database, "pauses", "start_s", vehicle)
-    changes = _by_ride(database, "gear_changes", "n", vehicle)
+    rides = facts["ride"].to_list()
+    samples = _by_ride(database, "recorded_samples", "n", rides)
+    pauses = _by_ride(database, "pauses", "start_s", rides)
+    changes = _by_ride(database, "gear_changes", "n", rides)
     told = notes.of_reading(database)
     return [
         Ride(
@@ -276,12 +284,12 @@ def _owner(database: Database, ride: str) -> pl.DataFrame:
     return database.read("select path, vehicle from recorded_rides where ride = ?", [ride])
 
 
-def _by_ride(database: Database, table: str, order: str, vehicle: str) -> dict[str, pl.DataFrame]:
+def _by_ride(
+    database: Database, table: str, order: str, rides: Sequence[str]
+) -> dict[str, pl.DataFrame]:
     rows = database.read(
-        f"select * from {table} "  # noqa: S608 - names of our own
-        "where ride in (select ride from recorded_rides where vehicle = ?) "
-        f"order by ride, {order}",
-        [vehicle],
+        f"select * from {table} where ride in (select unnest(?)) order by ride, {order}",  # noqa: S608 - names of our own
+        [list(rides)],
     )
     parts = rows.partition_by("ride", as_dict=True, include_key=False)
     return {str(key[0]): part for key, part in parts.items()}

@@ -14,6 +14,7 @@ from ridelab.store import (
     creating,
     forgetting,
     inferred,
+    keeping,
     laying,
     notes,
     queries,
@@ -27,11 +28,12 @@ from ridelab.store.database import Database, plainly, quoted
 from ridelab.store.recordings import ReadFile
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
     from datetime import date, datetime
     from types import TracebackType
 
     from ridelab.campaign import Campaign
+    from ridelab.gears.kept import Kept
     from ridelab.gears.result import VehicleGears
     from ridelab.problems import Problem
     from ridelab.store.database import Params
@@ -229,9 +231,16 @@ class Store:
         """Take rides away with all that belongs to them; return the vehicles to measure anew."""
         return forgetting.forget(self._database, rides)
 
-    def load_rides(self, vehicle: str) -> list[Ride]:
-        """Return the rides of a vehicle as they were read, by time; ``Ride.path`` as stored."""
-        return recordings.load_rides(self._database, vehicle)
+    def load_rides(self, vehicle: str, but: Collection[str] = ()) -> list[Ride]:
+        """Return the rides of a vehicle as they were read, by time, ``but`` for some of them.
+
+        ``Ride.path`` is as stored.
+        """
+        return recordings.load_rides(self._database, vehicle, but)
+
+    def kept(self, vehicle: str) -> Kept | None:
+        """Return what measuring further rides of a vehicle takes; None where all are needed."""
+        return keeping.load(self._database, vehicle)
 
     def put_campaign(self, campaign: Campaign) -> None:
         """Store vehicles and published gears; forget what is inferred of vehicles now gone.

@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 RECORDED = ("recorded_samples", "pauses", "gear_changes", "moments", "ride_profiles")
 #: Where a ride belongs is settled after all were read.
 FACTS = "(select * exclude (vehicle, path) from recorded_rides)"
-OF_RIDES = ("inferred_rides", "engaged_samples", "lag_curves")
+OF_RIDES = ("inferred_rides", "engaged_samples", "lag_curves", "ride_statistics")
 OF_VEHICLES = (
     "inferred_vehicles", "measured_gears", "measured_range", "measured_steps",
-    "measured_covariance", "measured_precision", "suggested_teeth",
+    "measured_covariance", "measured_precision", "suggested_teeth", "fitted_ladders",
 )  # fmt: skip
 #: What is laid down for queries alone, in an order of its own, and what tells of the runs.
 APART = ("numbered_rides", "ridden_samples", "runs", "run_stages", "reading_times")
