@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     Chart = TypeVar("Chart", bound=alt.Chart | alt.LayerChart)
 
 
+_AS_THEY_ARE = "rows as they are"
+
+
 @contextmanager
 def unchecked() -> Iterator[None]:
     """Make charts without holding each of their parts against the schema of the chart grammar.
@@ -69,3 +72,21 @@ def with_properties(chart: Chart, **values: Any) -> Chart:  # noqa: ANN401 - as 
     for name, value in values.items():
         made[name] = value
     return made
+
+
+def specified(chart: alt.Chart | alt.LayerChart) -> dict[str, Any]:
+    """Return the specification of a chart whose frames hold numbers, words and lists of them.
+
+    They are taken as they are, however many rows: altair's own look for dates, and for other kinds
+    of frames, costs more than the rows.
+    """
+    import altair as alt
+
+    alt.data_transformers.register(_AS_THEY_ARE, _rows)
+    with alt.data_transformers.enable(_AS_THEY_ARE):
+        written: dict[str, Any] = chart.to_dict(validate=False)
+    return written
+
+
+def _rows(data: Any) -> dict[str, Any]:  # noqa: ANN401 - of the kinds that altair takes, a polars frame
+    return {"values": data.to_dicts()}

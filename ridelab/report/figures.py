@@ -7,6 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from ridelab.report.chart_parts import finished
+from ridelab.report.drawing import specified
 from ridelab.report.markup import NOTHING, Markup, folded, heading, here, join, tag, text
 
 if TYPE_CHECKING:
@@ -63,10 +64,7 @@ def inert(chart: alt.Chart | alt.LayerChart) -> Markup:
 
     The look that all charts share is left out: it stands in the page's script once.
     """
-    import altair as alt
-
-    with alt.data_transformers.enable("default", max_rows=None):
-        spec = chart.to_dict(validate=False)
+    spec = specified(chart)
     if spec.get("config") == _shared_look():
         del spec["config"]
     return _written(spec)

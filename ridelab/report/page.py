@@ -19,7 +19,7 @@ from ridelab.report.first_screen import answer_section, claims_section, head
 from ridelab.report.fleet_section import fleet_section
 from ridelab.report.markup import NOTHING, Markup, heading, shortened, tag, text
 from ridelab.report.palette import style_sheet
-from ridelab.report.pictures import GRAMMAR
+from ridelab.report.runtime import chart_runtime
 from ridelab.report.use_section import use_section
 from ridelab.report.vehicles import vehicle_section
 
@@ -96,16 +96,6 @@ def _parts(findings: Findings, printer: Printer) -> dict[str, Markup]:
         "meaning": meaning_section(),
     }
     return {target: part for target, part in parts.items() if part}
-
-
-def chart_runtime() -> str:
-    """Return the script that draws charts, as one piece that needs nothing else.
-
-    It comes out of an installed package; nothing is fetched.
-    """
-    import vl_convert
-
-    return str(vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;", vl_version=GRAMMAR))
 
 
 def _gathered(target: str, title: str, sections: Iterable[Markup]) -> Markup:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from ridelab.report.contact_sheet import contact_sheet
+from ridelab.report.drawing import specified
 from ridelab.report.exhibit import WIDTH_PX
 from ridelab.report.markup import printable, slug
 from ridelab.report.palette import in_theme
@@ -96,11 +97,9 @@ def _write(exhibit: Exhibit, folder: Path, name: str, look: Look) -> tuple[str, 
 
 def as_svg(chart: Chart, theme: Theme = "light") -> str:
     """Return a chart as SVG, on a ground of its own."""
-    import altair as alt
     import vl_convert
 
-    with alt.data_transformers.enable("default", max_rows=None):
-        spec = _printable(chart.to_dict(validate=False) | _ALONE)
+    spec = _printable(specified(chart) | _ALONE)
     spec["config"]["font"] = _FONT
     svg = vl_convert.vegalite_to_svg(json.dumps(spec, allow_nan=False), vl_version=GRAMMAR)
     return in_theme(_numbered(str(svg)), theme)

@@ -11,7 +11,7 @@ import vl_convert
 from altair.utils import schemapi
 
 from ridelab.report.digits import Printer
-from ridelab.report.drawing import layered, placed, unchecked, with_properties
+from ridelab.report.drawing import layered, placed, specified, unchecked, with_properties
 from ridelab.report.findings import read_findings
 from ridelab.report.illustrations import illustrations
 
@@ -27,6 +27,14 @@ def test_what_is_made_unchecked_holds_against_the_schema(store: FabricatedStore)
     checked = [one.chart.to_dict(validate=True) for one in illustrations(findings, printer)]
     assert len(checked) > 20
     assert swiftly == checked
+
+
+def test_rows_are_written_as_altair_writes_them(store: FabricatedStore) -> None:
+    """Each chart's specification with its data, and altair's own way of taking data goes on."""
+    findings = read_findings(store)
+    charts = [one.chart for one in illustrations(findings, Printer("imperial"))]
+    assert [specified(one) for one in charts] == [one.to_dict(validate=False) for one in charts]
+    assert alt.data_transformers.active == "default"
 
 
 def test_checking_goes_on_after_a_page() -> None:

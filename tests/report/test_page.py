@@ -11,7 +11,7 @@ import pytest
 from ridelab.report import illustrate, write_report
 from ridelab.report.closing import set_aside_section
 from ridelab.report.findings import read_findings
-from ridelab.report.page import chart_runtime
+from ridelab.report.runtime import chart_runtime
 from tests.report import fabricated
 from tests.report.conftest import TITLE
 from tests.report.parsed import parse
