@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from ridelab.errors import NotAccepted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
 
 #: What a URL may begin with. Everything else that libraries would take, such as http or one URL
 #: within another (``zip::…``), could be led anywhere.
@@ -114,6 +114,28 @@ def read(url: str, most: int) -> bytes | None:
     return content
 
 
+def read_all(urls: Sequence[str]) -> list[bytes]:
+    """Return the contents of several objects, asked for side by side.
+
+    Raises:
+        OSError: one cannot be had.
+    """
+    with _told():
+        found = _files().cat(list(urls), on_error="raise")
+    by_name = found if isinstance(found, dict) else {_name(urls[0]): found}
+    return [by_name[_name(url)] for url in urls]
+
+
+def write_all(contents: Mapping[str, bytes]) -> None:
+    """Make several objects side by side, each whole or not at all, by their URLs.
+
+    Raises:
+        OSError: one cannot be written; others may have been.
+    """
+    with _told():
+        _files().pipe(dict(contents))
+
+
 def write(url: str, content: bytes) -> None:
     """Make the content of an object, all of it or nothing.
 
@@ -195,6 +217,10 @@ def _remote(url: str, facts: dict[str, Any]) -> Remote:
 def _hidden(name: str, pattern: str) -> bool:
     """Whether a part of a name begins with a dot that the pattern does not ask for."""
     return "/." in name and "/." not in pattern
+
+
+def _name(url: str) -> str:
+    return url.removeprefix("s3://")
 
 
 def _host(url: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 import pytest
@@ -148,6 +149,14 @@ def test_errors_are_in_words_of_our_own(store: Bucket, monkeypatch: pytest.Monke
         assert told.value.__suppress_context__
         assert KEY not in str(told.value)
         assert SECRET not in str(told.value)
+
+
+def test_missing_extra_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the command that brings it."""
+    monkeypatch.setitem(sys.modules, "fsspec", None)
+    objects._files.cache_clear()
+    with pytest.raises(OSError, match="object stores need what `pip install 'ridelab"):
+        objects.matching("s3://bucket/*.fit")
 
 
 def test_store_that_does_not_answer_is_told(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -7,6 +7,7 @@ sent to them, and must see the same files.
 
 from __future__ import annotations
 
+import math
 import pickle
 import platform
 import time
@@ -23,6 +24,7 @@ from ridelab.pipeline.connecting import ask_all, connected, gone
 from ridelab.pipeline.executing import Lost
 from ridelab.pipeline.lake_tables import complete
 from ridelab.pipeline.parcels import parcel_room
+from ridelab.pipeline.processes import attempted
 from ridelab.pipeline.visible import MarkedFolder, MarkedLake
 
 if TYPE_CHECKING:
@@ -90,8 +92,15 @@ class Cluster:
 
     @property
     def slots(self) -> int:
-        """How many tasks its workers do at once now."""
-        return sum(self._client.nthreads().values())
+        """How many tasks its workers do at once now.
+
+        Raises:
+            ClusterError: the scheduler went away.
+        """
+        try:
+            return sum(self._client.nthreads().values())
+        except OSError as error:
+            raise gone(self._address) from error
 
     def folder(self) -> Path | Lake:
         """Where tasks leave their parcels.
@@ -129,9 +138,11 @@ class Cluster:
         """
         job = _Job(self._client, _Held(work, _versions(), self._visible))
         waiting = enumerate(tasks)
-        most = max(self.slots, 1) * (1 + ahead)
+        looked, most = -math.inf, 0
         try:
             while True:
+                if time.monotonic() > looked + _LOOK_EVERY_S:  # workers come and go
+                    looked, most = time.monotonic(), max(self.slots, 1) * (1 + ahead)
                 while len(job.numbers) < most and (task := next(waiting, None)) is not None:
                     job.give(*task)
                 if not job.numbers:
@@ -167,11 +178,8 @@ class Cluster:
 
     def _alone(self, since: float | None) -> float | None:
         """Return since when no worker has been there."""
-        try:
-            if self.slots:
-                return None
-        except OSError as error:
-            raise gone(self._address) from error
+        if self.slots:
+            return None
         now = time.monotonic()
         if since is not None and now - since > _NO_WORKER_S:
             raise ClusterError(
@@ -212,20 +220,23 @@ class _Job:
         number = self.numbers.pop(future.key)
         del self._futures[future.key]
         try:
-            return number, future.result()
+            succeeded, result = future.result()
         except KilledWorker as error:
             return number, Lost("was killed", times=_deaths(error))
+        if not succeeded:
+            raise result
+        return number, result
 
     def end(self) -> None:
         """Let go what is under way: it belongs to nobody any more."""
         self._client.cancel([*self._futures.values(), self._held])
 
 
-def _do(held: _Held, task: bytes) -> object:
-    """Do a task in a worker."""
+def _do(held: _Held, task: bytes) -> tuple[bool, Any]:
+    """Do a task in a worker; return whether it succeeded, and its result or what it raised."""
     if odd := _fault(held.versions, held.visible):
-        raise _unfit(platform.node(), odd)
-    return held.work(pickle.loads(task))  # noqa: S301 - who may send tasks may run anything
+        return False, _unfit(platform.node(), odd)
+    return attempted(held.work, pickle.loads(task))  # noqa: S301 - who may send tasks may run anything
 
 
 def _unfit(worker: str, odd: str) -> ClusterError:

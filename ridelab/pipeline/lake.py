@@ -27,12 +27,13 @@ from ridelab import objects
 from ridelab.errors import NotAccepted, RemoteError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
 
     from ridelab.pipeline.parcels import Parcel
 
 V = TypeVar("V")
-_MOST_BYTES = 2 << 30
+#: Relation and ride; None: the whole relation.
+Key = tuple[str, str | None]
 _HALF = ".half"
 
 
@@ -69,37 +70,34 @@ class Lake:
 
         return in_lake(self, value)
 
-    def put(self, name: str, content: bytes) -> None:
-        """Write an object, whole or not at all.
+    def put(self, contents: Mapping[str, bytes]) -> None:
+        """Write objects by their names, each whole or not at all.
 
         Raises:
-            RemoteError: it cannot be written.
+            RemoteError: one cannot be written; others may have been.
         """
-        place = f"{self.root}/{name}"
-        with _told(place):
-            if objects.is_object(place):
-                objects.write(place, content)
-                return
-            file = Path(place)
-            file.parent.mkdir(parents=True, exist_ok=True)
-            half = file.with_name(f".{file.name}.{uuid4().hex}{_HALF}")
-            try:
-                half.write_bytes(content)
-                half.replace(file)
-            finally:
-                half.unlink(missing_ok=True)
+        if objects.is_object(self.root):
+            with _told(self.root):
+                objects.write_all({self._place(name): each for name, each in contents.items()})
+            return
+        for name, each in contents.items():
+            with _told(self._place(name)):
+                _write_file(Path(self._place(name)), each)
 
-    def get(self, name: str) -> bytes:
-        """Read an object.
+    def get(self, names: Sequence[str]) -> list[bytes]:
+        """Read objects.
 
         Raises:
-            RemoteError: it cannot be read.
+            RemoteError: one cannot be read.
         """
-        place = f"{self.root}/{name}"
-        with _told(place):
-            if objects.is_object(place):
-                return objects.read(place, _MOST_BYTES) or b""
-            return Path(place).read_bytes()
+        if objects.is_object(self.root):
+            with _told(self.root):
+                return objects.read_all([self._place(name) for name in names])
+        contents = []
+        for name in names:
+            with _told(self._place(name)):
+                contents.append(Path(self._place(name)).read_bytes())
+        return contents
 
     def remove(self, name: str) -> None:
         """Remove an object, if it is there.
@@ -107,7 +105,7 @@ class Lake:
         Raises:
             RemoteError: it cannot be removed.
         """
-        place = f"{self.root}/{name}"
+        place = self._place(name)
         with _told(place):
             if objects.is_object(place):
                 objects.remove(place)
@@ -129,35 +127,65 @@ class Lake:
                 names = [os.fspath(file) for file in folder.glob("shard=*/*.parquet")]
         return {name.rpartition("/")[2].removesuffix(".parquet") for name in names}
 
-    def put_rows(self, relation: str, rows: pl.DataFrame, ride: str | None = None) -> str:
-        """Write rows of a ride, or a whole relation; return their digest.
+    def put_rows(self, rows: Mapping[Key, pl.DataFrame]) -> dict[Key, str]:
+        """Write the rows of rides, or of whole relations; return their digests.
 
         Raises:
             RemoteError: they cannot be written.
         """
-        into = io.BytesIO()
-        _laid(rows).write_parquet(into)
-        content = into.getvalue()
-        self.put(_name(relation, ride), content)
-        return hashlib.sha256(content).hexdigest()
+        contents = {key: _parquet(each) for key, each in rows.items()}
+        self.put({_name(*key): content for key, content in contents.items()})
+        return {key: _digest(content) for key, content in contents.items()}
 
-    def rows(self, relation: str, ride: str, digest: str) -> pl.DataFrame:
-        """Return the rows of a ride as they were written.
+    def rows(self, digests: Mapping[Key, str]) -> dict[Key, pl.DataFrame]:
+        """Return the rows that were written with these digests.
 
         Raises:
             RemoteError: they cannot be read, or are others.
         """
-        name = _name(relation, ride)
-        content = self.get(name)
-        if hashlib.sha256(content).hexdigest() != digest:
-            raise RemoteError(
-                f"{self.root}/{name}: not what a worker of this run has written; does another run "
-                "write into this lake?"
-            )
-        return pl.read_parquet(io.BytesIO(content))
+        found = {}
+        contents = self.get([_name(*key) for key in digests])
+        for (key, digest), content in zip(digests.items(), contents, strict=True):
+            if _digest(content) != digest:
+                raise RemoteError(
+                    f"{self._place(_name(*key))}: not what a worker of this run has written; does "
+                    "another run write into this lake?"
+                )
+            found[key] = pl.read_parquet(io.BytesIO(content))
+        return found
+
+    def sweep(self) -> None:
+        """Remove what killed workers left half written in a folder; object stores keep no such."""
+        if not objects.is_object(self.root):
+            for left in Path(self.root).glob(f"relation=*/shard=*/.*{_HALF}"):
+                left.unlink(missing_ok=True)
+
+    def _place(self, name: str) -> str:
+        return f"{self.root}/{name}"
+
+
+def _write_file(file: Path, content: bytes) -> None:
+    file.parent.mkdir(parents=True, exist_ok=True)
+    half = file.with_name(f".{file.name}.{uuid4().hex}{_HALF}")
+    try:
+        half.write_bytes(content)
+        half.replace(file)
+    finally:
+        half.unlink(missing_ok=True)
+
+
+def _parquet(rows: pl.DataFrame) -> bytes:
+    into = io.BytesIO()
+    _laid(rows).write_parquet(into)
+    return into.getvalue()
+
+
+def _digest(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
 
 
 def _name(relation: str, ride: str | None) -> str:
+    """Return where rows lie."""
     if ride is None:
         return f"relation={relation}/all.parquet"
     return f"relation={relation}/shard={ride[:2]}/{ride}.parquet"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from ridelab.gears.result import ENGAGED_SCHEMA, VehicleGears
 from ridelab.pipeline.parcels import InMemory
@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
     import polars as pl
 
-    from ridelab.pipeline.lake import Lake
+    from ridelab.pipeline.lake import Key, Lake
     from ridelab.pipeline.parcels import Parcel
 
 V = TypeVar("V")
-#: What is recorded of a ride; that there is one is said by the last.
-OF_A_RIDE = (
-    "recorded_samples", "pauses", "gear_changes", "moments", "ride_profiles", "recorded_rides"
-)  # fmt: skip
+#: Says that a ride is there, so it is written last.
+_LAST = "recorded_rides"
+#: What is recorded of a ride.
+OF_A_RIDE = ("recorded_samples", "pauses", "gear_changes", "moments", "ride_profiles", _LAST)
 ENGAGED = "engaged_samples"
 
 
@@ -42,23 +42,24 @@ def in_lake(lake: Lake, value: V) -> Parcel[V]:
 
 @dataclass(frozen=True)
 class RideInLake:
-    """A ride as read, but for its rows; ``digests`` of those, by relation."""
+    """A ride as read, but for its rows; ``digests`` of those."""
 
     lake: Lake
     rest: ReadFile
-    digests: Mapping[str, str]
+    digests: Mapping[Key, str]
 
     @classmethod
     def of(cls, lake: Lake, read: ReadFile) -> RideInLake:
         """Write the rows, relations without any left out."""
         ride = read.ride
         assert ride is not None  # noqa: S101 - the caller looked
-        rows = dict(rows_of_ride(read))
-        digests = {
-            relation: lake.put_rows(relation, rows[relation], ride.sha256)
-            for relation in OF_A_RIDE
-            if len(rows.get(relation, ()))
+        rows: dict[Key, pl.DataFrame] = {
+            (relation, ride.sha256): frame for relation, frame in rows_of_ride(read) if len(frame)
         }
+        rows = {key: each for key, each in rows.items() if key[0] in OF_A_RIDE}
+        last: dict[Key, pl.DataFrame] = {(_LAST, ride.sha256): rows.pop((_LAST, ride.sha256))}
+        digests = lake.put_rows(rows)
+        lake.put_rows(last)
         light = replace(
             ride,
             samples=SAMPLE_SCHEMA.to_frame(),
@@ -76,44 +77,37 @@ class RideInLake:
         """
         ride = self.rest.ride
         assert ride is not None  # noqa: S101 - it was made of one
+        rows = {relation: frame for (relation, _), frame in self.lake.rows(self.digests).items()}
         whole = replace(
             ride,
-            samples=self._frame("recorded_samples", SAMPLE_SCHEMA),
-            pauses=self._frame("pauses", PAUSE_SCHEMA),
-            gear_changes=self._frame("gear_changes", GEAR_CHANGE_SCHEMA),
+            samples=_of(rows, "recorded_samples", SAMPLE_SCHEMA),
+            pauses=_of(rows, "pauses", PAUSE_SCHEMA),
+            gear_changes=_of(rows, "gear_changes", GEAR_CHANGE_SCHEMA),
         )
         road = None
-        if "moments" in self.digests:
-            moments, profile = self._rows("moments"), self._rows("ride_profiles")
-            road = Road(moments.drop("ride"), profile.drop("ride"))
+        if "moments" in rows:
+            road = Road(rows["moments"].drop("ride"), rows["ride_profiles"].drop("ride"))
         return self.rest._replace(ride=whole, road=road)
 
     def drop(self) -> None:
         """It stays: that is what a lake is for."""
 
-    def _frame(self, relation: str, schema: pl.Schema) -> pl.DataFrame:
-        if relation not in self.digests:
-            return schema.to_frame()
-        return self._rows(relation).select(schema.names()).cast(schema)
-
-    def _rows(self, relation: str) -> pl.DataFrame:
-        return self.lake.rows(relation, self.rest.file.sha256 or "", self.digests[relation])
-
 
 @dataclass(frozen=True)
 class GearsInLake:
-    """A vehicle as measured, but for the engaged gears of its rides; ``digests`` by ride."""
+    """A vehicle as measured, but for the engaged gears of its rides; ``digests`` of those."""
 
     lake: Lake
     rest: VehicleGears
-    digests: Mapping[str, str]
+    digests: Mapping[Key, str]
 
     @classmethod
     def of(cls, lake: Lake, found: VehicleGears) -> GearsInLake:
         """Write the engaged gears."""
-        digests = {
-            one.ride: lake.put_rows(ENGAGED, engaged_rows(one), one.ride) for one in found.rides
+        rows: dict[Key, pl.DataFrame] = {
+            (ENGAGED, one.ride): engaged_rows(one) for one in found.rides
         }
+        digests = lake.put_rows(rows)
         light = tuple(replace(one, engaged=ENGAGED_SCHEMA.to_frame()) for one in found.rides)
         return cls(lake, replace(found, rides=light), digests)
 
@@ -123,12 +117,18 @@ class GearsInLake:
         Raises:
             RemoteError: they cannot be read, or are others.
         """
-        rides = tuple(replace(one, engaged=self._engaged(one.ride)) for one in self.rest.rides)
+        rows = {ride: frame for (_, ride), frame in self.lake.rows(self.digests).items()}
+        rides = tuple(
+            replace(one, engaged=_of(rows, one.ride, ENGAGED_SCHEMA)) for one in self.rest.rides
+        )
         return replace(self.rest, rides=rides)
 
     def drop(self) -> None:
         """They stay."""
 
-    def _engaged(self, ride: str) -> pl.DataFrame:
-        rows = self.lake.rows(ENGAGED, ride, self.digests[ride])
-        return rows.select(ENGAGED_SCHEMA.names()).cast(ENGAGED_SCHEMA)
+
+def _of(rows: Mapping[Any, pl.DataFrame], key: str, schema: pl.Schema) -> pl.DataFrame:
+    """Return rows with the columns of a schema, none where there are none."""
+    if key not in rows:
+        return schema.to_frame()
+    return rows[key].select(schema.names()).cast(schema)

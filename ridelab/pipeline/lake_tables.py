@@ -37,15 +37,18 @@ def complete(lake: Lake, store: Store) -> None:
         for (ride,) in store.frame(f"select distinct ride from {relation}").iter_rows():  # noqa: S608 - a name of ours
             if ride not in there:
                 rows = store.frame(f"select * from {relation} where ride = ?", [ride])  # noqa: S608 - likewise
-                lake.put_rows(relation, rows.sort("n") if "n" in rows.columns else rows, ride)
-    for relation in WHOLE:
-        lake.put_rows(relation, store.frame(relation))
+                rows = rows.sort("n") if "n" in rows.columns else rows
+                lake.put_rows({(relation, ride): rows})
+    lake.sweep()
+    *others, last = WHOLE
+    lake.put_rows({(relation, None): store.frame(relation) for relation in others})
+    lake.put_rows({(last, None): store.frame(last)})
 
 
 def _last_run(lake: Lake) -> int:
     """Return the last run that the lake is complete with, 0 for a new one."""
     try:
-        content = lake.get("relation=runs/all.parquet")
+        [content] = lake.get(["relation=runs/all.parquet"])
     except RemoteError as error:
         if isinstance(error.__cause__, FileNotFoundError):
             return 0

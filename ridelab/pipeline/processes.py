@@ -205,10 +205,11 @@ def _serve(pipe: Connection) -> None:
             if isinstance(message, bytes):
                 work = pickle.loads(message)  # noqa: S301 - our parent sent it
             elif work is not None:
-                pipe.send(_done(work, message[1]))
+                pipe.send(attempted(work, message[1]))
 
 
-def _done(work: Callable[[Any], Any], task: object) -> tuple[bool, Any]:
+def attempted(work: Callable[[Any], Any], task: object) -> tuple[bool, Any]:
+    """Return whether a task succeeded, and its result or what it raised, fit to be sent."""
     try:
         return True, work(task)
     except Exception as error:  # noqa: BLE001 - raised again where the results go

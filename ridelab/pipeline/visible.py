@@ -101,15 +101,15 @@ class MarkedLake:
             RemoteError: it cannot be written into.
         """
         word = uuid4().hex
-        lake.put(f".{word}.mark", word.encode())
+        lake.put({f".{word}.mark": word.encode()})
         return cls(lake, f".{word}.mark", word)
 
     def fault(self) -> str:
         """Look at the mark, and leave an answer beside it."""
         try:
-            if self.lake.get(self.mark) != self.words.encode():
+            if self.lake.get([self.mark]) != [self.words.encode()]:
                 return f"sees another lake at {self.lake.root}"
-            self.lake.put(f"{self.mark}.seen", self.words.encode())
+            self.lake.put({f"{self.mark}.seen": self.words.encode()})
         except RemoteError as error:
             return f"cannot use the lake: {error}"
         return ""

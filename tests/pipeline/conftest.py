@@ -14,14 +14,18 @@ from ridelab.pipeline import Pipeline, run
 from ridelab.pipeline import load as load_pipeline
 from ridelab.simulate import simulate_ride
 from ridelab.store import Store
+from tests.object_store import bucket
+from tests.pipeline.farm import Farm
 from tests.simulate.rides import hub_ride
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     import polars as pl
 
     from ridelab.pipeline import Outcome
+    from tests.object_store import Bucket
 
 CAMPAIGN = """
 [campaign]
@@ -128,6 +132,31 @@ def fits() -> tuple[bytes, ...]:
         simulate_ride(hub_ride(duration_s=600), seed).fit_content(day + timedelta(days=seed))
         for seed in range(3)
     )
+
+
+@pytest.fixture(scope="session")
+def farm(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Farm]:
+    """Two workers of a cluster, for all tests: what one does to them must not hurt the next."""
+    pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
+    with Farm(tmp_path_factory.mktemp("farm")) as made:
+        made.work(2)
+        yield made
+
+
+@pytest.fixture(scope="session")
+def store() -> Iterator[Bucket]:
+    """A server of objects and a bucket, for all tests: each uses keys of its own."""
+    with bucket("invented-rides") as made:
+        yield made
+
+
+@pytest.fixture(scope="session")
+def far_farm(tmp_path_factory: pytest.TempPathFactory, store: Bucket) -> Iterator[Farm]:
+    """Two workers that know the way to the bucket."""
+    pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
+    with Farm(tmp_path_factory.mktemp("far-farm")) as made:
+        made.work(2, store.environment)
+        yield made
 
 
 @pytest.fixture

@@ -50,6 +50,8 @@ def refuse(number: int) -> int:
     """Raise what a task may raise."""
     if number == 3:
         raise StoreError("no room")
+    if number == 4:
+        raise NotAccepted("three", "two")
     if number == 5:
         raise OSError(28, "No space left on device", "parcel")
     return number
@@ -59,14 +61,6 @@ def linger(number: int) -> int:
     """Take a while."""
     time.sleep(0.2)
     return number
-
-
-@pytest.fixture(scope="module")
-def farm(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Farm]:
-    """Two workers, for all tests: what one does to them must not hurt the next."""
-    with Farm(tmp_path_factory.mktemp("farm")) as made:
-        made.work(2)
-        yield made
 
 
 @pytest.fixture
@@ -130,7 +124,11 @@ def test_worker_killed_from_outside_costs_time_alone(farm: Farm, cluster: Cluste
 
 @pytest.mark.parametrize(
     ("number", "kind", "words"),
-    [(3, StoreError, "no room"), (5, OSError, "No space left on device")],
+    [
+        (3, StoreError, "no room"),
+        (4, RuntimeError, "NotAccepted: found three; accepted: two"),
+        (5, OSError, "No space left on device"),
+    ],
 )
 def test_what_a_task_raises_is_raised_here(
     cluster: Cluster, number: int, kind: type[Exception], words: str
@@ -172,15 +170,6 @@ def test_scheduler_that_is_not_there_is_told(
         Cluster.at("tcp://127.0.0.1:1", tmp_path / "store.duckdb")
 
 
-def test_cluster_without_a_worker_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """With how to start some."""
-    monkeypatch.setattr(connecting, "_PATIENCE_S", 1.0)
-    with Farm(tmp_path) as farm:
-        words = f"the scheduler at {farm.address} has no worker; on each machine: dask worker "
-        with pytest.raises(ClusterError, match=words):
-            Cluster.at(farm.address, tmp_path / "store.duckdb")
-
-
 #: What a worker finds first: it changes what the worker says of itself, or takes ridelab away.
 STRANGE = {
     "ridelab": "import ridelab; ridelab.__version__ = '0.0.9'",
@@ -194,9 +183,16 @@ SAID = {
 }
 
 
-def test_worker_of_another_version_is_told(tmp_path: Path) -> None:
-    """Before it is sent any task; which one it is, and what it has."""
+def test_no_worker_and_one_of_another_version_are_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Before any task is sent; how to start one, or which it is, and what it has."""
     with Farm(tmp_path) as farm:
+        with monkeypatch.context() as patched:
+            patched.setattr(connecting, "_PATIENCE_S", 1.0)
+            words = f"the scheduler at {farm.address} has no worker; on each machine: dask worker "
+            with pytest.raises(ClusterError, match=words):
+                Cluster.at(farm.address, tmp_path / "store.duckdb")
         for what, code in STRANGE.items():
             (tmp_path / "sitecustomize.py").write_text(code, "utf-8")
             farm.work(1, {"PYTHONPATH": str(tmp_path)})

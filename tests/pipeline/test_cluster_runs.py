@@ -16,25 +16,17 @@ from ridelab.pipeline.executors import Executors
 from ridelab.pipeline.taking import Looking
 from ridelab.pipeline.visible import MarkedFolder, RideFile
 from tests.pipeline.conftest import QUICK
-from tests.pipeline.farm import Farm
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable
 
     from ridelab.pipeline import Outcome
     from ridelab.pipeline.sighting import Sight
     from ridelab.pipeline.taking import Found
     from tests.pipeline.conftest import Bench
+    from tests.pipeline.farm import Farm
 
 pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
-
-
-@pytest.fixture(scope="module")
-def farm(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Farm]:
-    """Two workers, for all tests."""
-    with Farm(tmp_path_factory.mktemp("farm")) as made:
-        made.work(2)
-        yield made
 
 
 class DeadlyLooking(Looking):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
-from contextlib import ExitStack
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,22 +14,24 @@ import pytest
 from ridelab.campaign import load
 from ridelab.errors import ClusterError, NotAccepted, RemoteError, UsageError
 from ridelab.pipeline import run
+from ridelab.pipeline.cluster import Cluster
 from ridelab.pipeline.lake import Lake
 from ridelab.pipeline.lake_parcels import in_lake
 from ridelab.pipeline.lake_tables import WHOLE
 from ridelab.pipeline.taking import Looking
-from tests.object_store import KEY, SECRET, bucket
+from ridelab.pipeline.visible import MarkedLake
+from tests.object_store import KEY, SECRET
 from tests.pipeline.conftest import QUICK
-from tests.pipeline.farm import Farm
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable
 
     from ridelab.pipeline import Outcome
     from ridelab.pipeline.sighting import Sight
     from ridelab.pipeline.taking import Found
     from tests.object_store import Bucket
     from tests.pipeline.conftest import Bench
+    from tests.pipeline.farm import Farm
 
 pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
 README = Path(__file__).parents[2] / "README.md"
@@ -41,27 +43,11 @@ class DeadlyLooking(Looking):
     def __call__(self, sight: Sight) -> Iterable[Found]:
         """Kill the worker that looks into it."""
         looked = super().__call__(sight)
-        seen = Path(os.environ["RIDELAB_TEST_SEEN"])
-        if str(sight.location).endswith("b.fit") and not seen.exists():
+        seen = Path(str(sight.location)).with_suffix(".seen")
+        if seen.name == "b.seen" and not seen.exists():
             seen.touch()
             os.kill(os.getpid(), signal.SIGKILL)
         return looked
-
-
-@pytest.fixture(scope="module")
-def store() -> Iterator[Bucket]:
-    """A server and a bucket."""
-    with bucket("invented-lake") as made:
-        yield made
-
-
-@pytest.fixture(scope="module")
-def farm(tmp_path_factory: pytest.TempPathFactory, store: Bucket) -> Iterator[Farm]:
-    """Two workers that know the way to the bucket."""
-    folder = tmp_path_factory.mktemp("farm")
-    with Farm(folder) as made:
-        made.work(2, {**store.environment, "RIDELAB_TEST_SEEN": str(folder / "seen")})
-        yield made
 
 
 def outcome_of(bench: Bench, farm: Farm | None = None, lake: str | None = None) -> Outcome:
@@ -90,24 +76,25 @@ def lake(request: pytest.FixtureRequest, bench: Bench, store: Bucket) -> str:
 
 
 def test_store_filled_from_a_lake_is_that_of_one_process(
-    bench: Bench, farm: Farm, lake: str, monkeypatch: pytest.MonkeyPatch
+    bench: Bench, far_farm: Farm, lake: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """To the last row, with rides from files or from objects, and a worker killed on the way."""
     bench.put("rides/otter/useless.fit", b"no ride")
     expected = outcome_of(bench)
     content = bench.content()
     monkeypatch.setattr("ridelab.pipeline.reading.Looking", DeadlyLooking)
-    found = outcome_of(bench, farm, lake)
+    found = outcome_of(bench, far_farm, lake)
+    assert (bench.root / "rides/heron/b.seen").exists()
     assert (found.read, found.set_aside, found.measured) == (3, 1, expected.measured)
     for relation, rows in bench.content().items():
         assert rows.equals(content[relation]), relation
     assert not list(bench.root.glob("*.parcels"))
 
 
-def test_lake_has_what_the_store_has(bench: Bench, farm: Farm) -> None:
+def test_lake_has_what_the_store_has(bench: Bench, far_farm: Farm) -> None:
     """Relation by relation, read by polars; nothing half done or left over lies in it."""
     lake = str(bench.root / "lake")
-    outcome_of(bench, farm, lake)
+    outcome_of(bench, far_farm, lake)
     for relation in ("recorded_rides", "recorded_samples", "moments", "engaged_samples", *WHOLE):
         stored, kept = bench.frame(relation), scanned(lake, relation)
         if relation == "runs":
@@ -121,19 +108,19 @@ def test_lake_has_what_the_store_has(bench: Bench, farm: Farm) -> None:
     assert shard == {f"shard={ride[:2]}" for ride in bench.frame("rides")["ride"]}
 
 
-def test_rides_of_before_and_of_runs_without_it_are_brought_to_it(bench: Bench, farm: Farm) -> None:
+def test_rides_of_runs_without_it_are_brought_to_it(bench: Bench, far_farm: Farm) -> None:
     """Whatever was read or measured elsewhere; nothing is written twice in between."""
     lake = str(bench.root / "lake")
     outcome_of(bench)
-    assert again(bench, farm, lake).read == 0
+    assert again(bench, far_farm, lake).read == 0
     assert len(scanned(lake, "recorded_rides")) == 3
     [one, *_] = sorted(Path(lake).glob("relation=engaged_samples/*/*.parquet"))
     written = one.stat().st_mtime_ns
-    again(bench, farm, lake)
+    again(bench, far_farm, lake)
     assert one.stat().st_mtime_ns == written
     bench.edit("rollout_m = 2.1", "rollout_m = 2.0")
     again(bench)
-    again(bench, farm, lake)
+    again(bench, far_farm, lake)
     order = ["ride", "n"]
     stored = bench.frame("engaged_samples").sort(order)
     kept = scanned(lake, "engaged_samples").select(stored.columns).cast(stored.schema)
@@ -141,13 +128,13 @@ def test_rides_of_before_and_of_runs_without_it_are_brought_to_it(bench: Bench, 
 
 
 def test_readme_asks_a_lake_as_it_says(
-    bench: Bench, farm: Farm, store: Bucket, monkeypatch: pytest.MonkeyPatch
+    bench: Bench, far_farm: Farm, store: Bucket, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """By DuckDB and by polars, the latter in an object store, too; it comes to what is stored."""
     section = README.read_text("utf-8").partition("## On several machines")[2].partition("\n## ")[0]
     examples = [part.partition("```")[0] for part in section.split("```python\n")[1:]]
-    outcome_of(bench, farm, str(bench.root / "lake"))
-    outcome_of(bench, farm, store.url("asked"))
+    outcome_of(bench, far_farm, str(bench.root / "lake"))
+    outcome_of(bench, far_farm, store.url("asked"))
     monkeypatch.chdir(bench.root)
     monkeypatch.setenv("AWS_ALLOW_HTTP", "true")
     by_duckdb, by_polars = examples
@@ -202,7 +189,7 @@ def test_object_that_is_half_written_is_not_there(tmp_path: Path) -> None:
 
         patched.setattr(Path, "write_bytes", full)
         with pytest.raises(RemoteError, match=r"lake/a.parquet: No space left on device"):
-            lake.put("a.parquet", b"whole")
+            lake.put({"a.parquet": b"whole"})
     assert not list(Path(lake.root).iterdir())
 
 
@@ -228,23 +215,29 @@ def test_lake_without_a_cluster_is_refused(bench: Bench) -> None:
     assert not bench.store.exists()
 
 
-def test_lake_that_cannot_be_used_is_told(bench: Bench, farm: Farm, store: Bucket) -> None:
+def test_lake_that_cannot_be_used_is_told(bench: Bench, far_farm: Farm, store: Bucket) -> None:
     """Before anything is read: by the run itself, or by which worker."""
-    with pytest.raises(RemoteError, match=r"s3://no-such-bucket/lake/.*: no such object or bucket"):
-        outcome_of(bench, farm, "s3://no-such-bucket/lake")
-    with Farm(bench.root) as blind, ExitStack() as closing:
-        closing.callback(blind.end)
-        blind.work(1, {"AWS_ENDPOINT_URL": "http://127.0.0.1:1"})
-        words = "worker .* cannot use the lake: s3://.*: the object store does not answer"
-        with pytest.raises(ClusterError, match=words):
-            outcome_of(bench, blind, store.url("lake"))
+    with pytest.raises(RemoteError, match=r"s3://no-such-bucket/lake: no such object or bucket"):
+        outcome_of(bench, far_farm, "s3://no-such-bucket/lake")
+    cluster = Cluster.at(far_farm.address, bench.store)
+    words = r"worker tcp://.* cannot use the lake: s3://no-such-bucket/lake: no such object "
+    with pytest.raises(ClusterError, match=words):
+        cluster.must_see(MarkedLake(Lake("s3://no-such-bucket/lake"), "mark", "mine"))
+    cluster.close()
+    cluster = Cluster.at(far_farm.address, bench.store)
+    lake = Lake(store.url("other"))
+    mark = MarkedLake.of(lake)
+    with pytest.raises(ClusterError, match=r"worker tcp://.* sees another lake at s3://"):
+        cluster.must_see(replace(mark, words="mine"))
+    cluster.close()
+    mark.remove()
     assert not bench.store.exists()
-    assert not store.keys("lake/")
+    assert not store.keys("other/")
 
 
-def test_nothing_of_the_credentials_is_kept(bench: Bench, farm: Farm, store: Bucket) -> None:
+def test_nothing_of_the_credentials_is_kept(bench: Bench, far_farm: Farm, store: Bucket) -> None:
     """Neither in the store nor in the lake, whose URL is no secret."""
-    outcome_of(bench, farm, store.url("open"))
+    outcome_of(bench, far_farm, store.url("open"))
     assert store.keys("open/")
     kept = bench.store.read_bytes()
     assert KEY.encode() not in kept

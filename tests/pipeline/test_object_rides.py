@@ -10,25 +10,17 @@ from ridelab import objects
 from ridelab.campaign import load
 from ridelab.errors import CampaignError, ClusterError, RemoteError
 from ridelab.pipeline import run
-from tests.object_store import SECRET, bucket
+from ridelab.pipeline.cluster import Cluster
+from ridelab.pipeline.visible import RideObject
+from tests.object_store import SECRET
 from tests.pipeline.conftest import QUICK
-from tests.pipeline.farm import Farm
 from tests.pipeline.test_forgetting import meant
 from tests.telemetry.archives.packing import zip_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
-
     from tests.object_store import Bucket
     from tests.pipeline.conftest import Bench
-
-
-@pytest.fixture(scope="module")
-def store() -> Iterator[Bucket]:
-    """One server for all tests; each uses keys of its own."""
-    with bucket("invented-rides") as made:
-        yield made
+    from tests.pipeline.farm import Farm
 
 
 @pytest.fixture
@@ -183,25 +175,31 @@ def test_campaign_that_names_another_url_is_refused(bench: Bench, url: str) -> N
     assert "pw" not in str(told.value)
 
 
-def test_workers_of_a_cluster_read_objects(remote: Bench, store: Bucket, tmp_path: Path) -> None:
-    """With the environment that they have; one without is told before any file is set aside."""
-    url = store.url(remote.root.name)
+def test_workers_of_a_cluster_read_objects(remote: Bench, far_farm: Farm) -> None:
+    """To the same store."""
     remote.run()
     expected = remote.content()
     remote.store.unlink()
-    campaign = load(remote.root / "campaign.toml")
-    with Farm(tmp_path) as farm:
-        farm.work(2, store.environment)
-        outcome = run(
-            remote.pipeline(QUICK), campaign, remote.store, tmp_path, scheduler=farm.address
-        )
-        assert (outcome.read, outcome.set_aside) == (3, 1)
-        for relation, rows in remote.content().items():
-            assert rows.equals(expected[relation]), relation
-        farm.rest()
-        remote.store.unlink()
-        farm.work(1, {"AWS_ENDPOINT_URL": "http://127.0.0.1:1"})
-        with pytest.raises(
-            ClusterError, match=rf"worker .* cannot read {url}/heron/a.fit: the object "
-        ):
-            run(remote.pipeline(QUICK), campaign, remote.store, tmp_path, scheduler=farm.address)
+    campaign, report = load(remote.root / "campaign.toml"), remote.root / "report"
+    pipeline = remote.pipeline(QUICK)
+    outcome = run(pipeline, campaign, remote.store, report, scheduler=far_farm.address)
+    assert (outcome.read, outcome.set_aside) == (3, 1)
+    for relation, rows in remote.content().items():
+        assert rows.equals(expected[relation]), relation
+
+
+def test_worker_that_cannot_read_an_object_is_told(
+    bench: Bench, far_farm: Farm, store: Bucket
+) -> None:
+    """Before any is sent to it, and set aside for no fault of its own."""
+    cluster = Cluster.at(far_farm.address, bench.store)
+    url = store.put("seen/a.fit", b"ride")
+    cluster.must_see(RideObject(url, 4))
+    for seen, words in (
+        (RideObject(url, 5), f"sees another object at {url}"),
+        (RideObject(f"{url}.gone", 4), f"cannot read {url}.gone: no such object or bucket"),
+    ):
+        with pytest.raises(ClusterError, match=f"worker tcp://127.0.0.1:.* {words}"):
+            cluster.must_see(seen)
+        cluster = Cluster.at(far_farm.address, bench.store)
+    cluster.close()
