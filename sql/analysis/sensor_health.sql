@@ -3,78 +3,95 @@
 -- Whatever a rider does, a freewheel makes developments read too high, never too low: time spent
 -- well below the lowest gear is time that the cadence was counted twice, or turns of the wheel were
 -- missed. Thresholds are of our own: worth a look from 5 % of the time, failing from 15 %.
+--
+-- Windows without order, as in shifts: ridden_samples has its rows in order of ride and time.
 with told as (
     select
-        recorded_samples.ride,
-        recorded_samples.n,
-        recorded_samples.t_s,
-        recorded_samples.cadence_rpm,
-        moments.seconds,
-        moments.metres / nullif(moments.seconds, 0) as speed_mps,
-        recorded_samples.speed_mps is null and recorded_samples.distance_m is null as no_speed,
-        engaged_samples.development_m,
-        recorded_samples.t_s - lag(recorded_samples.t_s) over in_ride as silence_s,
-        lag(recorded_samples.cadence_rpm) over in_ride as before_rpm
-    from recorded_samples
-    inner join moments
-        on recorded_samples.ride = moments.ride and recorded_samples.n = moments.n
-    left join engaged_samples
-        on recorded_samples.ride = engaged_samples.ride
-        and recorded_samples.n = engaged_samples.n
-    window in_ride as (partition by recorded_samples.ride order by recorded_samples.n)
+        number,
+        n,
+        t_s,
+        cadence_rpm,
+        seconds,
+        metres / nullif(seconds, 0) as speed_mps,
+        no_speed,
+        development_m,
+        lag(number) over () = number as goes_on,
+        t_s - lag(t_s) over () as since_s,
+        lag(cadence_rpm) over () as last_rpm
+    from ridden_samples
+    where number >= (select min(number) from numbered_rides)
 ),
 
 lowest as (
     select vehicle, min(development_m) as lowest_m from measured_gears group by vehicle
 ),
 
--- The timer was off between two records where a pause lies between them.
-paused as (
-    select told.ride, told.n
-    from told
-    inner join pauses
-        on told.ride = pauses.ride
-        and pauses.start_s < told.t_s
-        and pauses.end_s > told.t_s - told.silence_s
-    where told.silence_s > 10
+silences as (
+    select number, n, t_s, since_s from told where goes_on and since_s > 10
 ),
 
-numbered as (
+-- The timer was off between two records where a pause lies between them.
+paused as (
+    select silences.number, silences.n
+    from silences
+    inner join numbered_rides using (number)
+    inner join pauses
+        on numbered_rides.ride = pauses.ride
+        and pauses.start_s < silences.t_s
+        and pauses.end_s > silences.t_s - silences.since_s
+),
+
+silent as (
+    select number, max(since_s) as silence_s
+    from (
+        select number, n, since_s
+        from silences
+        anti join paused using (number, n)
+    )
+    group by number
+),
+
+valued as (
     select
-        told.*,
-        count(*) filter (where told.cadence_rpm is distinct from told.before_rpm) over (
-            partition by told.ride order by told.n rows unbounded preceding
+        number,
+        seconds,
+        cadence_rpm,
+        speed_mps,
+        count(*) filter (where not goes_on or cadence_rpm is distinct from last_rpm) over (
+            rows unbounded preceding
         ) as value
     from told
 ),
 
 held as (
-    select ride, sum(seconds) as held_s
+    select number, sum(seconds) as held_s
     from (
         select
-            ride,
+            number,
             sum(seconds) as seconds
-        from numbered
+        from valued
         where cadence_rpm > 0
-        group by ride, value
+        group by number, value
         having sum(seconds) >= 60 and max(speed_mps) > 1.1 * min(speed_mps)
     )
-    group by ride
+    group by number
 ),
 
-counted as (
+summed as (
     select
-        told.ride,
-        recorded_rides.vehicle,
+        told.number,
+        any_value(recorded_rides.ride) as ride,
+        any_value(recorded_rides.vehicle) as vehicle,
         coalesce(sum(told.seconds) filter (where told.speed_mps >= 1), 0) as moving_s,
         sum(told.seconds) filter (where told.speed_mps >= 1 and told.cadence_rpm is null)
             as no_cadence_s,
         sum(told.seconds) filter (where told.cadence_rpm > 0) as turning_s,
         sum(told.seconds) filter (where told.cadence_rpm > 0 and told.no_speed) as no_speed_s,
         count(*) filter (
-            where told.cadence_rpm is null and told.before_rpm is not null and told.speed_mps >= 1
+            where told.cadence_rpm is null and told.goes_on and told.last_rpm is not null
+                and told.speed_mps >= 1
         ) as dropouts,
-        max(told.silence_s) filter (where paused.n is null) as silence_s,
+        max(told.since_s) filter (where told.goes_on and told.since_s <= 10) as least_silence_s,
         sum(told.seconds) filter (where told.cadence_rpm >= 30 and told.development_m > 0)
             as pedalled_s,
         sum(told.seconds) filter (
@@ -82,11 +99,21 @@ counted as (
         ) as stray_s,
         any_value(lowest.lowest_m) as lowest_m
     from told
+    inner join numbered_rides using (number)
     inner join recorded_rides using (ride)
     left join lowest using (vehicle)
-    left join paused on told.ride = paused.ride and told.n = paused.n
     where recorded_rides.vehicle is not null
-    group by told.ride, recorded_rides.vehicle
+    group by told.number
+),
+
+counted as (
+    select
+        summed.* exclude (least_silence_s),
+        greatest(silent.silence_s, summed.least_silence_s) as silence_s,
+        held.held_s
+    from summed
+    left join silent using (number)
+    left join held using (number)
 ),
 
 shares as (
@@ -99,13 +126,12 @@ shares as (
         coalesce(counted.no_speed_s, 0) / nullif(counted.turning_s, 0) as no_speed_share,
         cast(counted.dropouts as integer) as cadence_dropouts,
         coalesce(counted.silence_s, 0) as longest_silence_s,
-        coalesce(held.held_s, 0) as held_cadence_s,
+        coalesce(counted.held_s, 0) as held_cadence_s,
         case
             when counted.lowest_m is not null
             then coalesce(counted.stray_s, 0) / nullif(counted.pedalled_s, 0)
         end as stray_share
     from counted
-    left join held using (ride)
 ),
 
 words as (

@@ -24,6 +24,7 @@ select
     recorded.n,
     recorded.t_s,
     recorded.speed_mps,
+    recorded.speed_mps is null and recorded.distance_m is null as no_speed,
     recorded.cadence_rpm,
     recorded.power_w,
     engaged.development_m,

@@ -9,6 +9,7 @@ create table ridden_samples (
     n integer not null,
     t_s double not null,
     speed_mps double,
+    no_speed boolean,
     cadence_rpm double,
     power_w double,
     development_m double,
@@ -25,6 +26,7 @@ comment on column ridden_samples.number is 'of the ride, see numbered_rides [cou
 comment on column ridden_samples.n is 'place of the sample in its ride, from 0 [count]';
 comment on column ridden_samples.t_s is 'since the ride''s started_at, pauses count [s]';
 comment on column ridden_samples.speed_mps is 'the file''s speed field [m/s]';
+comment on column ridden_samples.no_speed is 'whether neither a speed nor a distance was recorded [true/false]';
 comment on column ridden_samples.cadence_rpm is 'crank turns per minute [rpm]';
 comment on column ridden_samples.power_w is 'power as recorded, at the crank where two are [W]';
 comment on column ridden_samples.development_m is 'travel per crank turn, lag taken out, null where undefined [m]';

@@ -20,6 +20,7 @@ def health(seconds: Sequence[Mapping[str, Any]], *, measures: Sequence[int] = (1
     """The row of one ride."""
     store = a_store(measures=measures)
     add_ride(store, "ride", [STEADY | dict(one) for one in seconds])
+    store.lay()
     query = data_dir("sql").joinpath("analysis", "sensor_health.sql").read_text("utf-8")
     return store.frame(query).row(0, named=True)
 

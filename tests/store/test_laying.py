@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 #: What the tables say of all rides that are stored, as the analyses read it.
 JOINED = """
     select
-        recorded.ride, recorded.n, t_s, speed_mps, cadence_rpm, power_w,
+        recorded.ride, recorded.n, t_s, speed_mps,
+        speed_mps is null and distance_m is null as no_speed, cadence_rpm, power_w,
         development_m, gear, coupled, gear_probability, seconds, metres, grade, climb_m
     from recorded_samples as recorded
     left join engaged_samples as engaged on recorded.ride = engaged.ride and recorded.n = engaged.n
