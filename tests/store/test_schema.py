@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 import shutil
+import signal
+import subprocess
+import sys
 from typing import TYPE_CHECKING
 
 import duckdb
@@ -67,6 +70,22 @@ UNIT_OF_ENDING = {
     "_ns": "ns",
     "_bytes": "byte",
 }
+
+#: Migrates a store by the steps of a folder, and is killed at the last moment before, or after.
+MIGRATES = """
+import os, sys
+from pathlib import Path
+from ridelab.store import Store, database, schema
+schema.data_dir = lambda name: Path({sql!r}) / name
+execute = database.Database.execute
+def killed(self, sql, params=None):
+    if sql != "commit" or {commits}:
+        execute(self, sql, params)
+    if sql == "commit":
+        os.kill(os.getpid(), 9)
+database.Database.execute = killed
+Store.open(sys.argv[1])
+"""
 
 
 @pytest.mark.parametrize("relation", CONTRACT)
@@ -198,6 +217,54 @@ def test_step_that_fails_leaves_the_store_as_it_was(older: Path) -> None:
         assert connection.execute("select version from schema_version").fetchall() == [
             (schema.VERSION - 1,)
         ]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no such signal there")
+@pytest.mark.parametrize("moment", ["before its commit", "behind its commit"])
+def test_migration_that_is_killed_leaves_the_old_store_or_the_new(older: Path, moment: str) -> None:
+    """Nothing between; the next one who writes finishes it, and what was stored is still there."""
+    script = MIGRATES.format(sql=str(older.parent), commits=moment == "behind its commit")
+    done = subprocess.run([sys.executable, "-c", script, str(older)], check=False)
+    assert done.returncode == -signal.SIGKILL
+    with duckdb.connect(older) as connection:
+        [[version]] = connection.execute("select version from schema_version").fetchall()
+        columns = {
+            name
+            for (name,) in connection.execute(
+                "select column_name from duckdb_columns() where table_name = 'measured_range'"
+            ).fetchall()
+        }
+    killed_before = moment == "before its commit"
+    assert version == schema.VERSION - killed_before
+    assert ("range_ends" in columns, "range" in columns) == (killed_before, not killed_before)
+    with Store.open(older) as store:
+        [row] = store.frame("measured_range").to_dicts()
+        assert (row["vehicle"], row["range"]) == ("heron", 5.26)
+
+
+def test_step_that_makes_other_columns_than_its_layout_has_is_refused(older: Path) -> None:
+    """It says what is wrong, and the store stays as it was."""
+    file = older.parent / "sql" / "migrations" / f"{schema.VERSION:04}.sql"
+    file.write_text("alter table measured_range rename range_ends to range;", encoding="utf-8")
+    with pytest.raises(StoreError, match=r"measured_range lacks a column complete of type BOOLEAN"):
+        Store.open(older)
+    with duckdb.connect(older) as connection:
+        assert connection.execute("select range_ends from measured_range").fetchall() == [(526,)]
+
+
+def test_steps_follow_one_another(older: Path) -> None:
+    """From two layouts before; one of them missing, the store is refused and left alone."""
+    first = older.parent / "sql" / "migrations" / f"{schema.VERSION - 1:04}.sql"
+    with duckdb.connect(older) as connection:
+        connection.execute("alter table measured_range rename range_ends to ends")
+        connection.execute("update schema_version set version = ?", [schema.VERSION - 2])
+    before = older.read_bytes()
+    with pytest.raises(StoreError, match=r"an older ridelab .*move the file away"):
+        Store.open(older)
+    assert older.read_bytes() == before
+    first.write_text("alter table measured_range rename ends to range_ends;", encoding="utf-8")
+    with Store.open(older) as store:
+        assert store.frame("measured_range")["range"].to_list() == [5.26]
 
 
 def test_store_whose_columns_are_not_those_of_its_layout_is_refused(tmp_path: Path) -> None:
