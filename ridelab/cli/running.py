@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -52,8 +53,11 @@ def run_and_answer(pipeline: str, here: Place, how: Work = Work(), *, as_json: b
 
     Raises:
         CampaignError: no vehicle, or no ride file for any; the store is not touched.
+        UsageError: the report cannot be where it shall be; the store is not touched.
     """
     chosen = _ready(pipeline, here)
+    if any(step.name == "report" for step in chosen.steps):
+        _must_take_files(here.report)
     with meter() as shown:
         outcome = _run(chosen, here, shown, how)
     if as_json:
@@ -146,6 +150,14 @@ def _must_be_a_folder(report: Path) -> None:
     if there.exists() and not there.is_dir():
         accepted = "a folder, made if need be; --out names another"
         raise UsageError(f"report in {report}: {there} is a file; accepted: {accepted}")
+
+
+def _must_take_files(report: Path) -> None:
+    """Refuse a place for the report that cannot be written, before hours are spent on it."""
+    there = next(path for path in (report, *report.absolute().parents) if path.exists())
+    if not os.access(there, os.W_OK | os.X_OK):
+        found = f"report in {report}: {there} cannot be written"
+        raise UsageError(f"{found}; accepted: a folder that can; --out names another")
 
 
 def _run(pipeline: Pipeline, here: Place, shown: Meter, how: Work = Work()) -> Outcome:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import shutil
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from ridelab.errors import UsageError
@@ -35,8 +35,12 @@ def made_beside(folder: Path) -> Iterator[Path]:
     target = folder.resolve()
     _sweep(target)
     _check(target, folder)
-    target.parent.mkdir(parents=True, exist_ok=True)
-    with scratch(target.parent, _name(target)) as made:
+    with ExitStack() as stack:
+        try:
+            target.parent.mkdir(parents=True, exist_ok=True)
+            made = stack.enter_context(scratch(target.parent, _name(target)))
+        except OSError as error:
+            raise OSError(error.errno, error.strerror, str(folder)) from error
         made.chmod(_READABLE_FOLDER)
         yield made
         heed()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import time
 from contextlib import ExitStack, contextmanager, suppress
@@ -36,6 +37,7 @@ _OF_A_RUN: Settings = {"memory_limit": "512MB"}
 _PATIENCE_S = 2.0
 _PAUSE_S = 0.1
 _HELD = re.compile(r"Conflicting lock is held in .*?(?:\(PID (\d+)\)|$)")
+_PACKED = re.compile(r'"exception_message":"((?:[^"\\]|\\.)*)"')
 _KIND = re.compile(r"[A-Za-z][A-Za-z -]* Error: ")
 _INCOMING = "_incoming"
 #: Types of DuckDB that polars cannot take in; found by trying each.
@@ -212,8 +214,14 @@ def literal(text: str) -> str:
 
 def plainly(error: Exception, lines: int = 1) -> str:
     """Return what DuckDB says, without the kind of error before it and the excerpt of SQL below."""
-    told = _KIND.sub("", str(error).strip()).partition("\n\n")[0]
+    told = _KIND.sub("", _unpacked(str(error).strip())).partition("\n\n")[0]
     return " ".join(line.strip() for line in told.splitlines()[:lines])
+
+
+def _unpacked(told: str) -> str:
+    """Return what went wrong where DuckDB packs one error into another, as JSON."""
+    packed = _PACKED.search(told)
+    return told if packed is None else str(json.loads(f'"{packed[1]}"'))
 
 
 def _connect(path: Path, read_only: bool, writes_into: Path | None) -> DuckDBPyConnection:
