@@ -33,6 +33,8 @@ LOOK_EVERY = 4
 #: the one before them ends, and at most so often; entries below this share of a message hardly
 #: count.
 ROUNDS, MANY, TIMES, SMALL = 3, 3, 4, 1e-6
+#: Rounds that differ by less than the square root of this began alike.
+SAME = 1e-14
 
 
 class _Tried(NamedTuple):
@@ -161,21 +163,26 @@ def foretold(tried: list[_Tried]) -> Floats:
     the rounds (least squares of relative errors), and what it passes on is the same sum of what it
     then passed on.
     """
-    began = np.stack([one.began for one in tried]).transpose(2, 0, 1, 3)
+    began, ended = (
+        np.stack(ends).transpose(2, 0, 1, 3)
+        for ends in ([one.began for one in tried], [one.ended for one in tried])
+    )
     shape = began.shape
-    began = began.reshape(*shape[:2], -1)
-    ended = np.stack([one.ended for one in tried]).transpose(2, 0, 1, 3).reshape(began.shape)
+    began, ended = began.reshape(*shape[:2], -1), ended.reshape(*shape[:2], -1)
+    sums = began.sum(axis=2, keepdims=True)
     ln_scale = np.stack([one.ln_scale for one in tried], axis=1)
-    unscaled = ended * np.exp(ln_scale - ln_scale.max(axis=1, keepdims=True))[:, :, None]
+    scale = np.exp(ln_scale - ln_scale.max(axis=1, keepdims=True))[:, :, None]
+    began, unscaled = began / sums, ended * (scale / sums)
+    weighted = began / (began.mean(axis=1, keepdims=True) + SMALL) ** 2
+    products = weighted @ began.swapaxes(1, 2)
+    shares = np.linalg.pinv(products, rcond=SAME, hermitian=True) @ weighted
     told = ended[:, -1].copy()
+    totals = told.sum(axis=1).tolist()
     for chunk in range(1, len(told)):
-        begins = told[chunk - 1] / told[chunk - 1].sum()
-        weight = 1.0 / (begins + SMALL)
-        shares, *_ = np.linalg.lstsq((began[chunk] * weight).T, begins * weight, rcond=1e-12)
-        ends = shares @ unscaled[chunk]
+        ends = (shares[chunk] @ told[chunk - 1]) @ unscaled[chunk]
         total = float(ends.sum())
         if total > 0.0:
-            told[chunk] = np.maximum(ends * (told[chunk].sum() / total), LEAST)
+            told[chunk] = np.maximum(ends * (totals[chunk] / total), LEAST)
     return np.asarray(told.reshape(shape[0], *shape[2:]).swapaxes(0, 1))
 
 
