@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from ridelab.campaign.model import Campaign, Vehicle
 from ridelab.drivetrain.wheel import Tyre
 from ridelab.errors import UsageError
-from ridelab.objects import checked
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -122,8 +121,6 @@ def single_vehicle(rides: Sequence[str], tyre: str | None, root: Path) -> Campai
     """
     if not rides or "" in rides:
         raise UsageError("no ride files named; accepted: one glob or more, such as 'rides/*.fit'")
-    for pattern in rides:
-        checked(pattern)
     vehicle = Vehicle(
         name=_RIDER_VEHICLE,
         kind="bicycle",

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ridelab.errors import NotAccepted, UsageError
+from ridelab.objects import checked
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -54,6 +55,9 @@ def of_rides(globs: Sequence[str], tyre: str | None, store: Path | None, out: Pa
     """A rider without a campaign file: everything lies in the current folder, under own names."""
     from ridelab.campaign import single_vehicle
 
+    with told_of("--rides"):
+        for pattern in globs:
+            checked(pattern)
     with told_of("--tyre"):
         campaign = single_vehicle(globs, tyre, Path.cwd())
     store = store or _RIDER_STORE

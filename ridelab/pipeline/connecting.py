@@ -35,8 +35,7 @@ def connected(address: str) -> Client:
         raise UsageError(
             "--scheduler needs what `pip install 'ridelab[cluster]'` installs"
         ) from error
-    # what it has to say is said here, in our words
-    logging.getLogger("distributed").setLevel(logging.CRITICAL + 1)
+    _silence("distributed")
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of versions, which are looked at below
@@ -55,6 +54,16 @@ def connected(address: str) -> Client:
             f"dask worker {address} --nworkers -1 --nthreads 1"
         ) from error
     return client
+
+
+def _silence(library: str) -> None:
+    """Keep a library from writing to stderr: what it has to say is said here, in our words.
+
+    It gives levels and handlers to several of its loggers, so each is told.
+    """
+    for name in [library, *logging.root.manager.loggerDict]:
+        if name.partition(".")[0] == library:
+            logging.getLogger(name).setLevel(logging.CRITICAL + 1)
 
 
 def ask_all(

@@ -1,6 +1,6 @@
 """A run on a Dask cluster: ``python -m tests.benchmarks.cluster [--json] [--quick] [--rides N]``.
 
-Simulated rides of two hours, 200 of them if silent, 20 with ``--quick``, read and measured by two
+Simulated rides of two hours, 100 of them if silent, 6 with ``--quick``, read and measured by two
 workers on this machine that are processes of their own: with and without a lake, with workers
 killed on the way, beside two processes without a cluster. Each store is compared, row by row, with
 that of one process. Times are by the clock, so other work on the machine counts.
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from tests.benchmarks.durability_content import Content
     from tests.benchmarks.pipeline import Figure
 
-RIDES, QUICK_RIDES = 200, 20
+RIDES, QUICK_RIDES = 100, 6
 WORKERS = 2
 PIPELINE = """
 [[stages]]

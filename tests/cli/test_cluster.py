@@ -49,6 +49,15 @@ def test_lake_without_a_cluster_is_refused(ridelab: Ridelab, tmp_path: Path) -> 
     assert not (tmp_path / "ridelab.duckdb").exists()
 
 
+def test_other_urls_of_rides_are_refused(ridelab: Ridelab) -> None:
+    """By the option that names them, and without what may be a password."""
+    for url in ("http://host/a.fit", "s3://me:hidden@bucket/*.fit"):
+        done = ridelab("run", "fleet", "--rides", url)
+        assert (done.code, done.out) == (2, "")
+        assert done.err.startswith("ridelab: --rides: found '")
+        assert "hidden" not in done.err
+
+
 def test_missing_extra_is_told(
     ridelab: Ridelab, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import signal
 import time
@@ -77,6 +78,13 @@ def test_results_are_those_of_one_process(cluster: Cluster, ahead: int) -> None:
     for count in (0, 1, 50):
         found = list(cluster.results(double, range(count), ahead))
         assert sorted(found) == list(Serial().results(double, range(count)))
+
+
+def test_library_keeps_still(cluster: Cluster) -> None:
+    """What it logs of connections that go would stand on stderr beside our one line."""
+    assert cluster.slots
+    for name in ("distributed", "distributed.client", "distributed.core", "distributed.comm"):
+        assert not logging.getLogger(name).isEnabledFor(logging.CRITICAL)
 
 
 def test_tasks_are_asked_for_as_they_are_needed(cluster: Cluster) -> None:

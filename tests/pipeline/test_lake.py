@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import duckdb
 import polars as pl
 import pytest
 
@@ -130,7 +131,9 @@ def test_rides_of_runs_without_it_are_brought_to_it(bench: Bench, far_farm: Farm
 def test_readme_asks_a_lake_as_it_says(
     bench: Bench, far_farm: Farm, store: Bucket, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """By DuckDB and by polars, the latter in an object store, too; it comes to what is stored."""
+    """By DuckDB and by polars, in a folder and in an object store; it comes to what is stored."""
+    import s3fs
+
     section = README.read_text("utf-8").partition("## On several machines")[2].partition("\n## ")[0]
     examples = [part.partition("```")[0] for part in section.split("```python\n")[1:]]
     outcome_of(bench, far_farm, str(bench.root / "lake"))
@@ -144,7 +147,10 @@ def test_readme_asks_a_lake_as_it_says(
         "group by all order by all"
     )
     assert len(expected)
-    for example in (by_duckdb, by_polars, by_polars.replace('"lake"', f'"{store.url("asked")}"')):
+    duckdb.register_filesystem(s3fs.S3FileSystem(skip_instance_cache=True))
+    far = store.url("asked")
+    in_store = by_duckdb.replace("'lake/", f"'{far}/"), by_polars.replace('"lake"', f'"{far}"')
+    for example in (by_duckdb, by_polars, *in_store):
         known: dict[str, Any] = {}
         exec(example, known)  # noqa: S102 - our own page
         found = pl.DataFrame(known["hours"])

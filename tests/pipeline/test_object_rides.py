@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from typing import TYPE_CHECKING
 
 import pytest
@@ -192,14 +193,12 @@ def test_worker_that_cannot_read_an_object_is_told(
     bench: Bench, far_farm: Farm, store: Bucket
 ) -> None:
     """Before any is sent to it, and set aside for no fault of its own."""
-    cluster = Cluster.at(far_farm.address, bench.store)
     url = store.put("seen/a.fit", b"ride")
-    cluster.must_see(RideObject(url, 4))
     for seen, words in (
         (RideObject(url, 5), f"sees another object at {url}"),
         (RideObject(f"{url}.gone", 4), f"cannot read {url}.gone: no such object or bucket"),
     ):
-        with pytest.raises(ClusterError, match=f"worker tcp://127.0.0.1:.* {words}"):
-            cluster.must_see(seen)
-        cluster = Cluster.at(far_farm.address, bench.store)
-    cluster.close()
+        with closing(Cluster.at(far_farm.address, bench.store)) as cluster:
+            cluster.must_see(RideObject(url, 4))
+            with pytest.raises(ClusterError, match=f"worker tcp://127.0.0.1:.* {words}"):
+                cluster.must_see(seen)
