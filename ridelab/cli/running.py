@@ -109,15 +109,17 @@ def print_plan(pipeline: str, here: Place, *, as_json: bool = False) -> int:
     chosen = _ready(pipeline, here)
     if here.store.exists():
         with open_to_read(here.store) as store:
-            planned = plan(chosen, here.campaign, store)
+            planned = plan(chosen, here.campaign, store, here.report)
     else:
-        planned = plan(chosen, here.campaign, None)
+        planned = plan(chosen, here.campaign, None, here.report)
     if as_json:
         print_objects([asdict(stage) for stage in planned.stages])
         return DONE
     say(f"{planned.pipeline}: {chosen.description}".rstrip(": "))
     for number, stage in enumerate(planned.stages, 1):
         _print_planned(number, stage)
+    if any(stage.todo for stage in planned.stages if stage.stage == "read"):
+        say_prose("What these files hold is known once they are read: it may add to later stages.")
     return DONE
 
 
@@ -215,6 +217,8 @@ def _tell_reasons(store: Store, outcome: Outcome, again: str) -> None:
 
 def _print_planned(number: int, stage: PlannedStage) -> None:
     work = f"{len(stage.todo)} to do, {stage.kept} unchanged"
+    if stage.rests:
+        work = "rests, as nothing that it reads has changed"
     say_prose(f"{number}. {stage.stage}: {stage.does} ({work})")
     if stage.todo == (stage.stage,):
         return

@@ -44,12 +44,18 @@ class Log(Protocol):
 
 @dataclass(frozen=True)
 class PlannedStage:
-    """What a stage would do: ``todo`` names the items to work on, ``kept`` counts the others."""
+    """What a stage would do: ``todo`` names the items to work on, ``kept`` counts the others.
+
+    ``rests``: nothing that the stage reads has changed, so it leaves all as it is. ``touches``: it
+    changes what is stored even where there is nothing to do, since files went or were written anew.
+    """
 
     stage: str
     does: str
     todo: tuple[str, ...] = ()
     kept: int = 0
+    rests: bool = False
+    touches: bool = False
 
 
 @dataclass(frozen=True)

@@ -99,9 +99,19 @@ def plan_reading(
     rides = pl.DataFrame() if store is None else store.frame("recorded_rides")
     sights = survey(campaign, find_rides(campaign), known, Shelf(rides, readings), readings)
     to_do = tuple(sight.file.path for sight in sights if sight.action != "keep")
+    now = {file.path: file for sight in sights for file in _kept(sight)}
     return PlannedStage(
-        "read", "read files that are new or changed", to_do, len(sights) - len(to_do)
+        "read",
+        "read files that are new or changed",
+        to_do,
+        len(sights) - len(to_do),
+        touches=_unsettled(now) != _unsettled(known),
     )
+
+
+def _unsettled(files: Mapping[str, StoredFile]) -> dict[str, StoredFile]:
+    """Return files without what follows from all of them together."""
+    return {path: replace(file, status="ride") for path, file in files.items()}
 
 
 def _unassigned(result: Settled, rides: pl.DataFrame) -> pl.DataFrame:

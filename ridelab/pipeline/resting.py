@@ -5,7 +5,7 @@ Such a stage looks at all vehicles together, so what changes for one it does ane
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,40 +15,47 @@ from ridelab.pipeline.stages import STAGES
 from ridelab.resources import data_dir
 
 if TYPE_CHECKING:
-    from ridelab.pipeline.context import Context
+    from collections.abc import Collection
+
+    from ridelab.campaign import Campaign
+    from ridelab.pipeline.sources import Sources
     from ridelab.pipeline.specification import Step
 
 
-@dataclass
+@dataclass(frozen=True)
 class Rest:
-    """Whether a stage may rest, and what it is to remember when it has run."""
+    """Whether a stage may rest, and what it is to remember when it has run.
 
-    context: Context
+    ``ran``: the stages before it; ``page``: where the report is.
+    """
+
+    sources: Sources
+    campaign: Campaign
+    page: Path
     step: Step
+    ran: tuple[str, ...]
 
     @property
     def is_due(self) -> bool:
         """Whether nothing has changed, and what the stage wrote is still there.
 
-        In a run that has read or measured anything nothing rests: what was taken away then, such as
-        verdicts on a vehicle, is not told by what a vehicle is measured from.
+        In a run that has read or measured anything nothing rests, whatever this says: what was
+        taken away then, such as verdicts on a vehicle, is not told by what a vehicle is measured
+        from.
         """
-        outcome = self.context.outcome
-        if outcome.read or outcome.measured or outcome.failed or not self._may:
+        if not self._may:
             return False
-        known = self.context.store.filled_from(self._name)
+        known = self.sources.store.filled_from(self._name)
         return known is not None and known == self._state()
 
     def remember(self) -> None:
         """Note what the stage has run on."""
         if self._may:
-            self.context.store.note_filled(self._name, self._state())
+            self.sources.store.note_filled(self._name, self._state())
 
-    def take(self) -> None:
-        """Leave it at what the last run came to."""
-        if self.step.name == "report":
-            page = _page(self.context)
-            self.context.outcome = replace(self.context.outcome, report=page)
+    def depends_on(self, relations: Collection[str]) -> bool:
+        """Whether the stage reads one of these relations."""
+        return not STAGES[self.step.name].reads.isdisjoint(relations)
 
     @property
     def _may(self) -> bool:
@@ -59,17 +66,18 @@ class Rest:
         return f"stage {self.step.name}"
 
     def _state(self) -> str:
-        context, file = self.context, self.context.campaign.file
-        stated = repr(context.campaign) if file is None else file.read_text("utf-8")
+        file = self.campaign.file
+        stated = repr(self.campaign) if file is None else file.read_text("utf-8")
         told = [_code(), stated]
         if self.step.name == "report":
             # what comes first on the page is told by the stages that ran
-            told += [_written(_page(context)), *context.outcome.seconds]
-        return context.sources.of_stage(STAGES[self.step.name].reads, told)
+            told += [_written(self.page), *self.ran]
+        return self.sources.of_stage(STAGES[self.step.name].reads, told)
 
 
-def _page(context: Context) -> Path:
-    return context.out_dir / "index.html"
+def page_in(out_dir: Path) -> Path:
+    """Return where a report is."""
+    return out_dir / "index.html"
 
 
 def _written(page: Path) -> str:

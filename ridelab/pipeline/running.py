@@ -13,13 +13,13 @@ from ridelab.pipeline.context import Context, PlannedStage
 from ridelab.pipeline.executors import Executors, reached
 from ridelab.pipeline.querying import forget_gone, plan_query, query
 from ridelab.pipeline.recording import recorded
-from ridelab.pipeline.resting import Rest
+from ridelab.pipeline.resting import Rest, page_in
 from ridelab.pipeline.sources import Sources
 from ridelab.pipeline.stages import STAGES
 from ridelab.store import Store
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
     from datetime import date
     from pathlib import Path
 
@@ -36,13 +36,45 @@ class Plan:
     stages: tuple[PlannedStage, ...]
 
 
-def plan(pipeline: Pipeline, campaign: Campaign, store: Store | None) -> Plan:
+def plan(
+    pipeline: Pipeline,
+    campaign: Campaign,
+    store: Store | None,
+    out_dir: Path | None = None,
+    today: date | None = None,
+) -> Plan:
     """Return what ``run`` would do; reads no ride and writes nothing. None: there is no store yet.
 
-    A later stage is planned by what is stored now: rides that are not read yet may add to it.
+    A later stage is planned by what is stored now: rides that are not read yet may add to it, and
+    where any stage before it has something to do, none is said to rest; nor where ``out_dir`` is
+    not known.
     """
     sources = None if store is None else Sources(store)
-    return Plan(pipeline.name, tuple(_planned(step, campaign, sources) for step in pipeline.steps))
+    stages: list[PlannedStage] = []
+    for step in pipeline.steps:
+        planned = _planned(step, campaign, sources)
+        before = list(zip(pipeline.steps, stages, strict=False))
+        if sources and out_dir and step.query is None and _is_quiet(before):
+            ran = tuple(dict.fromkeys(one.name for one, _ in before))
+            rest = Rest(sources, campaign, page_in(out_dir), step, ran)
+            if rest.is_due and not rest.depends_on(_changing(sources.store, before, today)):
+                planned = replace(planned, todo=(), kept=len(planned.todo), rests=True)
+        stages.append(planned)
+    return Plan(pipeline.name, tuple(stages))
+
+
+def _is_quiet(before: Iterable[tuple[Step, PlannedStage]]) -> bool:
+    """Whether stages have nothing to do but what every run does, which changes with the day."""
+    return all(step.settings.get("each_run") or not planned.todo for step, planned in before)
+
+
+def _changing(
+    store: Store, before: Iterable[tuple[Step, PlannedStage]], today: date | None
+) -> set[str]:
+    """Return relations that a run changes although it has nothing to do."""
+    day = [today or datetime.now(UTC).date()]
+    told_on = set() if store.frame("told_on")["day"].to_list() == day else {"told_on"}
+    return told_on | ({"files"} if any(planned.touches for _, planned in before) else set())
 
 
 def run(
@@ -105,9 +137,11 @@ def _run(step: Step, context: Context) -> None:
     if step.query is not None:
         query(context, step)
     else:
-        rest = Rest(context, step)
-        if rest.is_due:
-            rest.take()
+        outcome, page = context.outcome, page_in(context.out_dir)
+        rest = Rest(context.sources, context.campaign, page, step, tuple(outcome.seconds))
+        if not (outcome.read or outcome.measured or outcome.failed) and rest.is_due:
+            if step.name == "report":
+                context.outcome = replace(outcome, report=page)
             return
         STAGES[step.name].run(context, step.settings)
         context.sources.forget()

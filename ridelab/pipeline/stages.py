@@ -62,8 +62,8 @@ def first_part(ran: Collection[str]) -> First | None:
 
 
 def plan_report(_campaign: Campaign, _store: Store | None, _settings: Settings) -> PlannedStage:
-    """The report is always written."""
-    return PlannedStage("report", "write the report")
+    """The report is written."""
+    return PlannedStage("report", "write the report", ("report",))
 
 
 _READ = (

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from ridelab.campaign import load
-from ridelab.pipeline import run
+from ridelab.pipeline import plan, run
 from ridelab.pipeline.stages import STAGES
+from ridelab.store import Store
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -93,6 +94,38 @@ def test_what_another_pipeline_took_away_is_filled_again(
     bench.edit('value = "500 %"', 'value = "526 %"')
     assert "verdicts" in ran()
     assert bench.frame("verdicts").equals(before)
+
+
+def test_plan_tells_which_stages_would_rest(ran: Callable[..., list[str]], bench: Bench) -> None:
+    """Those that do, whatever has changed; where files are to be read, none is said to."""
+
+    def planned(today: date = date(2031, 6, 1)) -> list[str]:
+        campaign = load(bench.root / "campaign.toml")
+        with Store.open(bench.store, read_only=True) as store:
+            found = plan(bench.pipeline(ALL), campaign, store, bench.root / "report", today)
+        rest = [one.stage for one in found.stages if one.rests]
+        todo = [one.stage for one in found.stages if one.todo and one.stage in RESTING]
+        # no vehicle has two power meters here: losses have nothing to do even if they do not rest
+        assert [name for name in RESTING if name not in rest and name != "losses"] == [
+            name for name in todo if name != "losses"
+        ]
+        return [name for name in RESTING if name not in rest]
+
+    ran()
+    assert planned() == ran() == []
+    (bench.root / "report/index.html").write_text("mine")
+    assert planned() == ran() == ["report"]
+    other = date(2031, 6, 2)
+    assert planned(other) == ran(today=other) == ["report"]
+    bench.edit('value = "526 %"', 'value = "500 %"')
+    assert planned(other) == ran(today=other) == list(RESTING)
+    bench.put("rides/heron/more.fit", b"no ride")
+    assert planned(other) == list(RESTING)
+    ran(today=other)
+    assert planned(other) == ran(today=other) == []
+    (bench.root / "rides/otter/c.fit").unlink()
+    bench.put("rides/heron/a.fit", 0)
+    assert planned(other) == ran(today=other)
 
 
 def test_new_code_never_rests_on_old_results(
