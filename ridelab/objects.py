@@ -136,16 +136,6 @@ def write_all(contents: Mapping[str, bytes]) -> None:
         _files().pipe(dict(contents))
 
 
-def write(url: str, content: bytes) -> None:
-    """Make the content of an object, all of it or nothing.
-
-    Raises:
-        OSError: it cannot be written.
-    """
-    with _told():
-        _files().pipe_file(url, content)
-
-
 def remove(url: str) -> None:
     """Remove an object; one that is not there does no harm.
 

@@ -31,7 +31,7 @@ class Bucket:
 
     def put(self, key: str, content: bytes) -> str:
         """Make an object; return its URL."""
-        objects.write(self.url(key), content)
+        objects.write_all({self.url(key): content})
         return self.url(key)
 
     def keys(self, prefix: str = "") -> list[str]:

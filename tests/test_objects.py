@@ -143,7 +143,7 @@ def test_errors_are_in_words_of_our_own(store: Bucket, monkeypatch: pytest.Monke
         def failing(*_: object, error: Exception = error) -> None:
             raise error
 
-        monkeypatch.setattr(objects._files(), "pipe_file", failing)
+        monkeypatch.setattr(objects._files(), "pipe", failing)
         with pytest.raises(OSError, match=words) as told:
             store.put("x", b"")
         assert told.value.__suppress_context__
