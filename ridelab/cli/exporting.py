@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ridelab.cli.output import print_objects, say, tell
 from ridelab.cli.progress import meter
 from ridelab.cli.text import counted, printable
-from ridelab.errors import StoreError, UsageError
+from ridelab.errors import UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,16 +65,14 @@ def print_export(
         UsageError: what stands in the folder is not an export; nothing was written.
         StoreError: there is no store, or it cannot be read.
     """
+    from ridelab.cli.stored import open_to_read
     from ridelab.report.export import Wanted, export
-    from ridelab.store import Store
-
-    if not here.store.exists():
-        raise StoreError(f"{here.store}: no such store yet; `ridelab run` makes it")
 
     def opened(into: Path, /) -> Store:
-        return Store.open(here.store, read_only=True, writes_into=into)
+        store = open_to_read(here.store, into)
+        tell(f"exporting {here.store} to {folder}")
+        return store
 
-    tell(f"exporting {here.store} to {folder}")
     wanted = Wanted(here.campaign.name, here.campaign.units, parts, look)
     with meter() as shown:
         done = export(opened, folder, wanted, shown.show)

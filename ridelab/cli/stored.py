@@ -94,13 +94,16 @@ def print_answer(where: tuple[Path, UnitSystem], sql: str, how: Form, limit: int
     emit(frame, how, units, limit)
 
 
-def open_to_read(path: Path) -> Store:
-    """Open a store that exists; say so if it is still being written."""
+def open_to_read(path: Path, writes_into: Path | None = None) -> Store:
+    """Open a store that exists; say so if it is still being written.
+
+    ``writes_into``: the one folder that its ``write`` may make files in.
+    """
     from ridelab.store import Store
 
     if not path.exists():
         raise StoreError(f"{path}: no such store yet; `ridelab run` makes it")
-    store = Store.open(path, read_only=True)
+    store = Store.open(path, read_only=True, writes_into=writes_into)
     if store.holder:
         tell(f"{path}: {store.holder} is writing it; this is what is stored so far")
     return store

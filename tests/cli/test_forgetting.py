@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import subprocess
 import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -17,6 +18,7 @@ from ridelab.pipeline import run
 from ridelab.simulate import simulate_ride
 from ridelab.store import Store
 from tests.cli.test_replay import CAMPAIGN, PIPELINE
+from tests.cli.test_run import HOLD
 from tests.simulate.rides import hub_ride
 
 if TYPE_CHECKING:
@@ -110,6 +112,22 @@ def test_programs_are_told_what_went(stored: Ridelab) -> None:
     assert shown | {"forgotten": True} == gone
     assert (gone["path"], gone["vehicle"], gone["file"]) == ("1.fit", "heron", "there")
     assert gone["started_at"] == "2031-05-05T08:00:00+00:00"
+
+
+def test_store_that_a_run_writes_is_left_to_it(stored: Ridelab) -> None:
+    """Exit 4; what would be forgotten can be seen."""
+    with subprocess.Popen(
+        [sys.executable, "-c", HOLD, "ridelab.duckdb"], stdout=subprocess.PIPE, text=True
+    ) as holder:
+        assert holder.stdout
+        assert holder.stdout.readline() == "held\n"
+        done = stored("forget", "1.fit", "--yes")
+        shown = stored("forget", "1.fit", "--dry-run")
+        holder.kill()
+    assert (done.code, done.out) == (4, "")
+    assert f"held by process {holder.pid}; try again when it is done" in done.err
+    assert (shown.code, "1.fit" in shown.out) == (0, True)
+    assert paths() == ["1.fit", "2.fit"]
 
 
 def test_there_must_be_a_store(ridelab: Ridelab) -> None:

@@ -302,9 +302,13 @@ def test_show_during_a_run_tells_what_is_stored_so_far(ridelab: Ridelab, tmp_pat
         assert holder.stdout
         assert holder.stdout.readline() == "held\n"
         done = ridelab("show", "rides", "--store", str(path), "--json")
+        exported = ridelab("export", "out", "--part", "claims", "--store", str(path))
         holder.kill()
     assert (done.code, json.loads(done.out)) == (0, [])
-    assert f"process {holder.pid} is writing it; this is what is stored so far" in done.err
+    assert exported.code == 0
+    said = f"process {holder.pid} is writing it; this is what is stored so far"
+    assert said in done.err
+    assert said in exported.err
 
 
 def test_show_before_any_run(ridelab: Ridelab) -> None:
