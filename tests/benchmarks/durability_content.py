@@ -106,6 +106,8 @@ def _vehicles(store: Store) -> dict[tuple[str, str], str]:
         of_rides = [
             (ride, *(part.get(ride) for part in rides.values()))
             for ride in sorted(owners.get(vehicle, []))
+            # a ride may be stored already, and its vehicle be measured anew only later
+            if any(ride in part for part in rides.values())
         ]
         found[vehicle, fingerprint] = repr(([part.get(vehicle) for part in own], of_rides))
     return found

@@ -10,13 +10,17 @@ import pytest
 from ridelab.campaign import load
 from ridelab.pipeline import load as load_pipeline
 from ridelab.pipeline import run
+from ridelab.store import Store
 from tests.benchmarks.durability import figures
-from tests.benchmarks.durability_campaign import NOW, write_campaign, write_rides
+from tests.benchmarks.durability_campaign import BEFORE, NOW, write_campaign, write_rides
 from tests.benchmarks.durability_content import content, differing, faults
 from tests.benchmarks.durability_kills import trials
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
+
+    from ridelab.store import ReadFile
 
 
 def test_killed_runs_lose_nothing_and_finish_alike(tmp_path: Path) -> None:
@@ -30,7 +34,12 @@ def test_killed_runs_lose_nothing_and_finish_alike(tmp_path: Path) -> None:
 def finished(tmp_path: Path) -> Path:
     """The store of a finished run."""
     write_rides(tmp_path / "rides-made", seconds=120)
-    file = write_campaign(tmp_path / "campaign", tmp_path / "rides-made", NOW)
+    return finished_by(tmp_path, NOW)
+
+
+def finished_by(folder: Path, settings: dict[str, str]) -> Path:
+    """Run the campaign with these settings to its end; return its store."""
+    file = write_campaign(folder / "campaign", folder / "rides-made", settings)
     quick = load_pipeline(file.parent / "quick.toml")
     store = file.parent / "ridelab.duckdb"
     run(quick, load(file), store, file.parent / "report")
@@ -60,3 +69,28 @@ def test_what_is_half_stored_is_seen(finished: Path, damage: str, told: str) -> 
     found = content(finished)
     assert any(told in fault for fault in faults(found, [whole]))
     assert differing(found, whole)
+
+
+def test_ride_that_is_stored_and_not_measured_yet_is_not_half_stored(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was measured before of its vehicle stands until then, by the rides that it is of."""
+    write_rides(tmp_path / "rides-made", seconds=120)
+    store = finished_by(tmp_path, NOW)
+    now = content(store)
+    store.unlink()
+    before = content(finished_by(tmp_path, BEFORE))
+    whole = Store.put_files
+
+    def killed(self: Store, files: Sequence[ReadFile]) -> None:
+        whole(self, files)
+        raise SystemExit
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Store, "put_files", killed)
+        patched.setattr("ridelab.pipeline.taking._AT_ONCE", 0)
+        with pytest.raises(SystemExit):
+            finished_by(tmp_path, NOW)
+    found = content(store)
+    assert len(found.rides) == len(before.rides) + 1
+    assert faults(found, [now, before]) == []
