@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from ridelab.report.digits import Printer
 
 _ROW_PX = 24
+#: Marks that have a line each; of more, those of one claim that were judged alike share one.
+_MOST_LINES = 16
 #: What lies further out is drawn at the edge, as an arrow would be.
 _FARTHEST = 6.0
 #: How each verdict is drawn.
@@ -28,6 +30,7 @@ LOOK = {
     "fails": ("departs", "cross"),
     "undecided": ("doubt", "ring"),
 }
+_PLURAL = {"holds": "hold", "fails": "fail", "undecided": "undecided"}
 _ROW = pl.Schema(
     {
         "row": pl.String(),
@@ -50,8 +53,8 @@ def claims_chart(verdicts: pl.DataFrame, printer: Printer) -> alt.LayerChart:
     import altair as alt
 
     rows = _rows(verdicts, printer)
-    order = rows["row"].to_list()
-    labels = alt.Axis(ticks=False, domain=False, labelLimit=180, labelPadding=9, grid=False)
+    order = rows["row"].unique(maintain_order=True).to_list()
+    labels = alt.Axis(ticks=False, domain=False, labelLimit=205, labelPadding=9, grid=False)
     y = alt.Y("row:N", sort=order, title=None, axis=labels)
     x = tolerance_axis
     present = {word: sign for word, sign in LOOK.items() if word in set(rows["verdict"])}
@@ -80,7 +83,9 @@ def tolerance_axis(field: str) -> alt.X:
         scale=alt.Scale(domain=[-_FARTHEST, _FARTHEST], nice=False, clamp=True),
         axis=alt.Axis(
             values=[-5, -3, -1, 0, 1, 3, 5],
-            labelExpr="datum.value ? format(datum.value, '+~g') : '0'",
+            labelExpr=(
+                "datum.value ? format(datum.value, '+~g') : width < 300 ? '' : '0'"
+            ),  # between -1 and +1 a phone has no room
             grid=False,
             titleAnchor="end",  # on a phone it is longer than the axis
         ),
@@ -133,11 +138,37 @@ SENTENCE = (
     "grey band is the claim with its tolerance: a bar wholly inside it holds, one wholly outside "
     "fails, one across its edge is undecided. What lies beyond six tolerances stands at the edge."
 )
+_GATHERED = " Vehicles on which a claim was judged alike share a line, a mark for each."
+_ONE_SIDED = (
+    " Of claims on the least or the most, which have an edge and no middle, the table tells alone."
+)
+
+
+def claims_sentence(verdicts: pl.DataFrame) -> str:
+    """Say what to see, what shares a line, and which claims have no place on the scale."""
+    gathered = _GATHERED if len(on_scale(verdicts)) > _MOST_LINES else ""
+    return SENTENCE + gathered + one_sided(verdicts)
+
+
+def one_sided(verdicts: pl.DataFrame) -> str:
+    """Say that claims on the least or the most are left out, where some were judged."""
+    judged = verdicts.filter(
+        pl.col("verdict").is_in(list(LOOK)) & (pl.col("bound").fill_null("about") != "about")
+    )
+    return _ONE_SIDED if len(judged) else ""
 
 
 def _rows(verdicts: pl.DataFrame, printer: Printer) -> pl.DataFrame:
-    rows = [_row(row, printer) for row in on_scale(verdicts).iter_rows(named=True)]
-    return pl.DataFrame(rows, schema=_ROW)
+    drawn = on_scale(verdicts)
+    rows = pl.DataFrame([_row(row, printer) for row in drawn.iter_rows(named=True)], schema=_ROW)
+    if len(rows) <= _MOST_LINES:
+        return rows
+    alike = drawn.select("claim", "verdict", vehicles=pl.len().over("claim", "verdict"))
+    lines = [
+        chart_name(f"{claim}: {vehicles} {_PLURAL[verdict]}") if vehicles > 1 else own
+        for (claim, verdict, vehicles), own in zip(alike.iter_rows(), rows["row"], strict=True)
+    ]
+    return rows.with_columns(row=pl.Series(lines))
 
 
 def _row(row: dict[str, Any], printer: Printer) -> dict[str, object]:

@@ -43,6 +43,7 @@ def contact_sheet(shown: Sequence[tuple[Exhibit, Sequence[str]]], title: str) ->
         "body",
         tag("h1", text("Charts: "), name(title)),
         paragraph(text(_INTRO)),
+        paragraph(tag("a", text("What the columns mean, and their units"), href="columns.csv")),
         tag("main", *(_figure(exhibit, files) for exhibit, files in shown)),
     )
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en')}\n"

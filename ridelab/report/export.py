@@ -6,6 +6,7 @@ import csv
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, Protocol, get_args
 
+from ridelab.report.chart_columns import chart_columns
 from ridelab.report.digits import Printer
 from ridelab.report.drawing import unchecked
 from ridelab.report.findings import read_findings
@@ -17,7 +18,7 @@ from ridelab.report.published import claims_document
 from ridelab.store.writing import file_stem, harmless
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator
+    from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
     from pathlib import Path
 
     from ridelab.store import Store
@@ -27,7 +28,8 @@ if TYPE_CHECKING:
     Progress = Callable[[str, int, int], None]
 
 #: ``relations``: each as Parquet and CSV, with ``columns.csv``; ``claims``: ``claims.md``;
-#: ``report``: ``report/index.html``; ``charts``: pictures and figures, with ``charts/index.html``.
+#: ``report``: ``report/index.html``; ``charts``: pictures and figures, with ``charts/index.html``
+#: and ``charts/columns.csv``.
 Part = Literal["relations", "claims", "report", "charts"]
 PARTS: tuple[Part, ...] = get_args(Part)
 
@@ -105,12 +107,17 @@ def _relations(store: Store, made: Path, _: Wanted, progress: Progress) -> Itera
 
 def _columns(store: Store, file: Path) -> None:
     """Write what each column means, and in which unit it is."""
+    head = ("relation", "column", "type", "unit", "meaning")
+    rows = ((name, *column) for name in store.relations() for column in store.columns(name))
+    _sheet(file, head, rows)
+
+
+def _sheet(file: Path, head: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     with file.open("w", encoding="utf-8", newline="") as opened:
         writer = csv.writer(opened, lineterminator="\n")
-        writer.writerow(("relation", "column", "type", "unit", "meaning"))
-        for relation in store.relations():
-            for column in store.columns(relation):
-                writer.writerow(harmless(cell) for cell in (relation, *column))
+        writer.writerow(head)
+        for row in rows:
+            writer.writerow(map(harmless, row))
 
 
 def _claims(store: Store, made: Path, wanted: Wanted, _: Progress) -> Iterator[Exported]:
@@ -135,6 +142,8 @@ def _charts(store: Store, made: Path, wanted: Wanted, progress: Progress) -> Ite
     for one in write_pictures(exhibits, into, wanted.title, wanted.look, drawn):
         files = tuple(f"{into.name}/{file}" for file in one.files)
         yield Exported("charts", one.name, one.rows, files)
+    head = ("chart", "column", "unit", "meaning")
+    _sheet(into / "columns.csv", head, chart_columns(exhibits, store))
 
 
 _WRITTEN = {"relations": _relations, "claims": _claims, "report": _report, "charts": _charts}

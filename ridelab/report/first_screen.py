@@ -9,7 +9,7 @@ import polars as pl
 from ridelab.report import charts
 from ridelab.report.answers import first_warnings, headline, sentences
 from ridelab.report.claims import claims_table, contradictions, tally
-from ridelab.report.claims_chart import SENTENCE, claims_chart, on_scale
+from ridelab.report.claims_chart import claims_chart, claims_sentence, on_scale
 from ridelab.report.digits import Printer, count, duration
 from ridelab.report.exhibit import Exhibit
 from ridelab.report.figures import exhibited
@@ -141,8 +141,8 @@ def claims_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
 
 def _all_claims(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
     if len(drawn := on_scale(findings.verdicts)):
-        chart = claims_chart(findings.verdicts, printer)
-        yield Exhibit("claims", None, "What was measured beside the claims", SENTENCE, chart, drawn)
+        chart, said = claims_chart(findings.verdicts, printer), claims_sentence(findings.verdicts)
+        yield Exhibit("claims", None, "What was measured beside the claims", said, chart, drawn)
 
 
 def answer_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:

@@ -48,6 +48,8 @@ if TYPE_CHECKING:
 
 _ROW_PX = 26
 _APART_PX = 10  # so that a name does not touch a mark at 0
+#: Words of the table that ask for somebody's hands: the eye finds them among twenty vehicles.
+_STRESSED = frozenset({"look", "failing", "overdue"})
 _WAY, _TIME = "by distance", "by time"
 _LOOK = {_WAY: ("measured", "disc"), _TIME: ("published", "diamond")}
 _LIMITS = (
@@ -70,12 +72,12 @@ def fleet_section(findings: Findings, printer: Printer) -> Markup:
         "section",
         heading("h2", text("The fleet"), "fleet", "the fleet"),
         _needs(needs_hands(fleet, printer)),
+        exhibited(fleet_exhibits(findings)),
         table(
             text("All vehicles side by side"),
             _columns(printer),
             (_row(row, printer) for row in rows),
         ),
-        exhibited(fleet_exhibits(findings)),
         paragraph(text(_LIMITS), class_="quiet"),
         id="fleet",
     )
@@ -117,11 +119,15 @@ def _row(row: Record, printer: Printer) -> Row:
             text(day(row["last_ride_at"])),
             text(ridden_of(row["gears_ridden"], row["gears_published"])),
             text(printer.bare("range", row["range"])),
-            text(tested(row["health"])),
-            text(service_word(row)),
-            text(tested(row["sensors"])),
+            _stressed(tested(row["health"])),
+            _stressed(service_word(row)),
+            _stressed(tested(row["sensors"])),
         ]
     )
+
+
+def _stressed(word: str) -> Markup:
+    return tag("strong", text(word)) if word in _STRESSED else text(word)
 
 
 def fleet_exhibits(findings: Findings) -> Iterator[Exhibit]:

@@ -9,7 +9,14 @@ import polars as pl
 
 from ridelab.report.chart_parts import finished, key, told, with_marks
 from ridelab.report.claims import claim_in_words, measured
-from ridelab.report.claims_chart import LOOK, claim_band, in_tolerances, on_scale, tolerance_axis
+from ridelab.report.claims_chart import (
+    LOOK,
+    claim_band,
+    in_tolerances,
+    on_scale,
+    one_sided,
+    tolerance_axis,
+)
 from ridelab.report.digits import NO_BREAK, UNKNOWN, count, percent
 from ridelab.report.drawing import layered
 from ridelab.report.exhibit import Exhibit
@@ -93,6 +100,7 @@ def pooled_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
         rows = _table(findings.pooled, printer)
         more = drawn["claim"].n_unique() - _MOST_CLAIMS
         said = SENTENCE + (f" {count(more, 'more claim')} stand in the table." if more > 0 else "")
+        said += one_sided(findings.verdicts.join(findings.pooled, on="claim", how="semi"))
         yield Exhibit("pooled", None, _TITLE, said, chart, drawn, rows)
 
 

@@ -81,6 +81,8 @@ def _side(side: str, outside: Sequence[Row]) -> str:
     if not rows:
         return ""
     whys = _STEPLESS_WHYS if rows[0]["stepless"] else _WHYS
+    if len(rows) == 1:
+        return f"{_SIDES[side]} {percent(rows[0]['share'])} ({whys[rows[0]['why']]})"
     reasons = ", ".join(f"{whys[row['why']]} {percent(row['share'])}" for row in rows)
     return f"{_SIDES[side]} {percent(sum(row['share'] for row in rows))} ({reasons})"
 

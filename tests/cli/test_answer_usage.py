@@ -40,8 +40,8 @@ def test_the_answer_comes_in_words_before_the_table(capsys: pytest.CaptureFixtur
     assert lines[1] == "80 % of 17 min with drive in gear 3; never in gears 1 and 4"
     words = " ".join(line.strip() for line in lines[2:8])
     assert "comfortable as stated at 60 to 90 rpm" in words
-    assert "faster 10 % (no gear was left 10 %)" in words
-    assert "slower 30 % (another gear would have been within 30 %)" in words
+    assert "faster 10 % (no gear was left)" in words
+    assert "slower 30 % (another gear would have been within)" in words
     assert "0.6 shifts a km, 0.2 a minute: 2 up, 1 down, 67 % over several gears" in words
     table = [line.split() for line in lines if line.strip()[:1].isdigit() and ":" in line]
     assert [row[:3] for row in table[-3:]] == [
@@ -137,5 +137,5 @@ def test_stepless_rider_is_told_whether_the_range_ended(capsys: pytest.CaptureFi
         ],
     )
     text = " ".join(printed(store, capsys).split())
-    assert "faster 10 % (the range ended 10 %)" in text
-    assert "slower 20 % (another ratio would have been within 20 %)" in text
+    assert "faster 10 % (the range ended)" in text
+    assert "slower 20 % (another ratio would have been within)" in text

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from ridelab.analysis.replay.habits import LEAST_SHIFTS
 from ridelab.analysis.replay.tally import LEAST_S
 from ridelab.analysis.words import gear_list
-from ridelab.units import display_unit
+from ridelab.units import decimals_supported, display_unit, format_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -171,7 +171,9 @@ def _change(told: Told, one: Row, base: Row) -> str:
     if apart["difference_low"] <= 0.0 <= apart["difference_high"]:
         return NOTHING_SHOWN
     ends = sorted((abs(apart["difference_low"]), abs(apart["difference_high"])))
-    return f"{_points(apart['difference'])} ({100 * ends[0]:.1f} to {100 * ends[1]:.1f})"
+    half = (ends[1] - ends[0]) / 2
+    low, high = (_hundredths(end, half) for end in ends)
+    return f"{_points(apart['difference'], half)} ({low} to {high})"
 
 
 def _time(told: Told, one: Row, base: Row) -> str:
@@ -253,11 +255,19 @@ def _way(row: Row) -> str:
 
 
 def _percent(row: Row) -> str:
-    return f"{100 * row['outside']:.1f} %"
+    low, high = row["outside_low"], row["outside_high"]
+    half = None if low is None or high is None else (high - low) / 2
+    return f"{_hundredths(row['outside'], half)} %"
 
 
-def _points(value: float) -> str:
-    return f"{abs(100 * value):.1f} points {'less' if value < 0 else 'more'}"
+def _points(value: float, half: float | None = None) -> str:
+    return f"{_hundredths(abs(value), half)} points {'less' if value < 0 else 'more'}"
+
+
+def _hundredths(share: float, half: float | None) -> str:
+    """Print a share in percent, with the digits that charts and tables have for it."""
+    shown = decimals_supported(100 * half) if half else display_unit("step", "metric").decimals
+    return format_number(100 * share, shown)
 
 
 def _clock(seconds: float) -> str:
