@@ -17,6 +17,7 @@ _INTRO = (
     "the figures it is drawn from as CSV, in SI units with all digits: which of these digits mean "
     "anything the intervals tell."
 )
+_COLUMNS = "What the columns mean, and their units"
 _STYLE = """
 :root { color-scheme: light; }
 body { margin: 2rem auto; max-width: 90rem; padding: 0 1.25rem; overflow-wrap: break-word;
@@ -43,7 +44,7 @@ def contact_sheet(shown: Sequence[tuple[Exhibit, Sequence[str]]], title: str) ->
         "body",
         tag("h1", text("Charts: "), name(title)),
         paragraph(text(_INTRO)),
-        paragraph(tag("a", text("What the columns mean, and their units"), href="columns.csv")),
+        paragraph(tag("a", text(_COLUMNS), href="columns.csv", aria_label=_COLUMNS)),
         tag("main", *(_figure(exhibit, files) for exhibit, files in shown)),
     )
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en')}\n"
