@@ -192,10 +192,13 @@ def _restricted(database: Database, relation: str, query: str, rides: Collection
         [relation],
     )["table_name"]
     words = set(_WORD.findall(query))
+    limits = {name: only for name in with_rides if name in words}
+    if _reads_laid(query):
+        laid = database.read(f"select number from numbered_rides where {only} order by number")  # noqa: S608 - literals
+        limits[laying.SAMPLES] = f"number in ({', '.join(map(str, laid['number'])) or 'null'})"
     parts = ",\n".join(
-        f"{quoted(name)} as not materialized (select * from main.{quoted(name)} where {only})"  # noqa: S608 - quoted
-        for name in with_rides
-        if name in words
+        f"{quoted(name)} as not materialized (select * from main.{quoted(name)} where {limit})"  # noqa: S608 - quoted
+        for name, limit in limits.items()
     )
     return f"{parts and 'with ' + parts}\nselect * from (\n{query}\n) where {only}"
 
