@@ -66,8 +66,8 @@ def use_by_grade_chart(use: pl.DataFrame, gears: Sequence[int]) -> alt.LayerChar
 
 def use_by_grade_sentence(use: pl.DataFrame) -> str:
     """Say what to see, and from which gear to which the middle of riding moves."""
-    middles = [
-        (band["grade_from"][0], _middle_gear(band))
+    bands = [
+        band
         for band in use.filter(pl.col("gear").is_not_null())
         .sort("grade_from")
         .partition_by("grade_from", maintain_order=True)
@@ -77,13 +77,21 @@ def use_by_grade_sentence(use: pl.DataFrame) -> str:
         "Each row is a grade of the road, the steepest climb on top; the stronger the colour of a"
         " gear, the more of the pedalling at that grade was in it."
     )
-    if len(middles) < 2:
+    if len(bands) < 2:
         return said
-    (down, high), (up, low) = middles[0], middles[-1]
+    down, up = bands[0], bands[-1]
+    ends = use["gear"].min(), use["gear"].max()
+    low, high = _middle_gear(up), _middle_gear(down, from_top=True)
+    below = "" if low == ends[0] else " or lower"
+    above = "" if high == ends[1] else " or higher"
     return (
-        f"{said} Half of it at {_band(up, up + 0.02)}{NO_BREAK}% was in gear {low} or lower, at "
-        f"{_band(down, down + 0.02)}{NO_BREAK}% in gear {high} or lower."
+        f"{said} Half of it at {_grade(up)}{NO_BREAK}% was in gear {low}{below}, at "
+        f"{_grade(down)}{NO_BREAK}% in gear {high}{above}."
     )
+
+
+def _grade(band: pl.DataFrame) -> str:
+    return _band(band["grade_from"][0], band["grade_from"][0] + 0.02)
 
 
 def use_by_grade_table(use: pl.DataFrame, caption: Markup) -> Markup:
@@ -242,8 +250,8 @@ def _band(low: float, high: float) -> str:
     return f"{ends[0]:+d} to {ends[1]:+d}".replace("-", "−")
 
 
-def _middle_gear(band: pl.DataFrame) -> int:
-    """Return the gear below and in which half of the time was ridden."""
-    by_gear = band.group_by("gear").agg(pl.col("seconds").sum()).sort("gear")
+def _middle_gear(band: pl.DataFrame, *, from_top: bool = False) -> int:
+    """Return the gear in which, with all below or ``from_top``, half of the time was ridden."""
+    by_gear = band.group_by("gear").agg(pl.col("seconds").sum()).sort("gear", descending=from_top)
     half = by_gear.filter(pl.col("seconds").cum_sum() >= pl.col("seconds").sum() / 2)
     return int(half["gear"][0])

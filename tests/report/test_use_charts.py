@@ -39,13 +39,18 @@ def pairs(*rows: tuple[int, int, int]) -> pl.DataFrame:
 
 
 def test_the_middle_of_riding_moves_with_the_grade() -> None:
-    """By hand: uphill 60 of 100 s in gears 1 and 2, so half of it in 2 or lower; downhill in 9."""
+    """By hand: uphill 60 of 100 s in gears 1 and 2, so half of it in 2 or lower; downhill in 9.
+
+    There is no gear above 9, and so no more to say; with one, half is in 9 or higher.
+    """
     use = by_grade(
         (0.07, 1, 40.0), (0.07, 2, 20.0), (0.07, 3, 40.0), (-0.05, 8, 30.0), (-0.05, 9, 50.0)
     )
     said = use_by_grade_sentence(use).replace(NO_BREAK, " ")
     assert "at +7 to +9 % was in gear 2 or lower" in said
-    assert "at −5 to −3 % in gear 9 or lower" in said
+    assert said.endswith("at −5 to −3 % in gear 9.")
+    further = pl.concat([use, by_grade((-0.05, 10, 20.0))])
+    assert "% in gear 9 or higher." in use_by_grade_sentence(further)
 
 
 def test_a_grade_hardly_ridden_is_not_drawn() -> None:
