@@ -61,7 +61,7 @@ def said(test: Question, moves_chain: bool | None) -> str:
             * test.like_a_step
         )
         + ": look at tyre, pressure and the wheel size set in the unit",
-        "gear off": f"{gear} is {by} {side} its published ratio in all rides: {look}",
+        "gear off": f"{gear} is {by} {side} its published ratio throughout: {look}",
         "gear drifts": f"{gear} went {'up' if test.size > 0 else 'down'} by {by} from the first "
         f"ride to the last, the other gears did not: {look}",
         "gear scatters": f"the spells of {gear} scatter {exp(test.size):.1f} times as much as "

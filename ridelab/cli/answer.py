@@ -52,7 +52,10 @@ def print_ladders(store: Frames, units: UnitSystem) -> None:
         _print_ladder(own, on_paper, printer)
         if own and vehicle["count_probability"] is not None:
             sure = percent(vehicle["count_probability"])
-            say(f"{counted(len(own), 'gear')} found, with a probability of {sure}")
+            ridden = f"{counted(len(own), 'gear')} {'was' if len(own) == 1 else 'were'} ridden"
+            say_prose(
+                f"{ridden} (probability {sure}); of others that it may have the rides do not tell"
+            )
         if name in ranges:
             _print_range(ranges[name][0], len(on_paper), printer)
         else:

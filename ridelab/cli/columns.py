@@ -5,6 +5,7 @@ The name of a column says its unit (``speed_mps``), so the rules go by name.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from math import isfinite
 from typing import TYPE_CHECKING, Any
@@ -223,5 +224,7 @@ def _unit(name: str, units: UnitSystem) -> DisplayUnit | None:
         return display_unit(_SUFFIXES[suffix], units)
     for part, measure in _MEASURES:
         if part in name.split("_"):
-            return display_unit(measure, units)
+            unit = display_unit(measure, units)
+            # A distance that a person stated is stored in the kilometres it was stated in.
+            return replace(unit, per_si=1000.0 * unit.per_si) if suffix == "km" else unit
     return _PLAIN.get(suffix)

@@ -137,8 +137,10 @@ def _gears(vehicle: VehicleFindings) -> Markup:
         return text("Stepless: there are no gears to count.")
     if not published:
         sure = known(vehicle.row["count_probability"])
-        how = f", with a probability of {percent(sure)}" if sure is not None else ""
-        return text(f"{count(found, 'gear')} found in the rides alone{how}.") if found else NOTHING
+        how = f" (probability {percent(sure)})" if sure is not None else ""
+        ridden = f"{count(found, 'gear')} {'was' if found == 1 else 'were'} ridden{how}"
+        said = f"{ridden}; of others that it may have the rides do not tell."
+        return text(said) if found else NOTHING
     if not found:
         return text(f"None of {count(published, 'published gear')} could be measured.")
     missing, strangers = vehicle.not_ridden, vehicle.strangers

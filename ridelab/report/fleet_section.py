@@ -49,7 +49,7 @@ if TYPE_CHECKING:
 _ROW_PX = 26
 _APART_PX = 10  # so that a name does not touch a mark at 0
 #: Words of the table that ask for somebody's hands: the eye finds them among twenty vehicles.
-_STRESSED = frozenset({"look", "failing", "overdue"})
+_STRESSED = frozenset({"look", "failing", "overdue", "soon"})
 _WAY, _TIME = "by distance", "by time"
 _LOOK = {_WAY: ("measured", "disc"), _TIME: ("published", "diamond")}
 _LIMITS = (

@@ -18,7 +18,9 @@ if TYPE_CHECKING:
 ALL_WELL = "nothing needs hands: no service is due, no ladder departs, no sensor fails"
 _DAYS_SHOWN = 60
 _NAMES_SHOWN = 3
-_SERVICE_WORDS = {"no interval": UNKNOWN, "unknown": "unknown", "overdue": "overdue"}
+_SERVICE_WORDS = {
+    "no interval": UNKNOWN, "unknown": "unknown", "overdue": "overdue", "soon": "soon",
+}  # fmt: skip
 #: How sure a day is that follows from the pace so far.
 _PACES = {"steady": "", "uneven": " or so", "erratic": ", roughly", "unknown": ""}
 
@@ -143,7 +145,10 @@ def day(at: date | None) -> str:
 
 
 def service_word(row: Row) -> str:
-    """Say when the next service is due, unless it is overdue or nobody knows."""
+    """Say when the next service is due, unless it is overdue, soon, or nobody knows.
+
+    Soon may be by the distance left, long before the day that the months come to.
+    """
     state = row["service"]
     if state in _SERVICE_WORDS:
         return _SERVICE_WORDS[state]

@@ -97,7 +97,7 @@ def test_a_ladder_that_nobody_published_says_how_surely_it_was_counted(
         vehicles=[VEHICLE | {"drivetrain": None, "count_probability": 0.997}],
         measured_gears=[gear | {"published_ratio": None, "deviation": None} for gear in GEARS],
     )
-    assert "2 gears found, with a probability of > 99 %" in printed.splitlines()
+    assert "2 gears were ridden (probability > 99 %); of others" in printed
     assert "probability" not in answer(capsys, vehicles=[VEHICLE], measured_gears=GEARS)
 
 

@@ -102,3 +102,10 @@ def test_digits_are_those_that_the_interval_supports() -> None:
     assert cells["range high"] == ["526.7", "–"]
     assert cells["development"] == ["1.147", "4.7"]
     assert cells["development high"] == ["1.150", "4.8"]
+
+
+@pytest.mark.parametrize(("units", "shown_as"), [("metric", "412.0"), ("imperial", "256.0")])
+def test_kilometres_that_were_stated_are_no_metres(units: UnitSystem, shown_as: str) -> None:
+    """An odometer is stored as stated: 412 km are 256 international miles (1.609344 km)."""
+    [column] = shown(pl.DataFrame({"odometer_km": [412.0]}), units)
+    assert column.cells == [shown_as]

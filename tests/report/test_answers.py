@@ -43,7 +43,8 @@ ANSWERS = {
         Stepless: there are no gears to count.""",
     "tern": """
         Gears 1 to 3, as ridden, span 185.0 % (95 % interval 184.1 to 186.0 %).
-        3 gears found in the rides alone, with a probability of 97 %.""",
+        3 gears were ridden (probability 97 %); of others that it may have the rides do
+        not tell.""",
     "mole": "No gear can be named: no ride has both speed and cadence.",
 }
 
