@@ -8,6 +8,7 @@ from ridelab.analysis.words import gear_list
 from ridelab.cli.columns import clock
 from ridelab.cli.output import print_table, say, say_prose
 from ridelab.cli.text import Column, counted, printable
+from ridelab.drivetrain.wheel import accepted_rollout_m
 from ridelab.report.chart_rows import NOT_RIDDEN
 from ridelab.report.digits import UNKNOWN, Printer, half_width, percent
 from ridelab.report.doubts import cautions, concerning, doubts, why_not
@@ -48,7 +49,7 @@ def print_ladders(store: Frames, units: UnitSystem) -> None:
         own, on_paper = gears.get(name, []), published.get(vehicle["drivetrain"], [])
         paths = [ride["path"] for ride in rides.get(name, [])]
         told = concerning(problems, name, paths)
-        _print_vehicle(vehicle, printer)
+        _print_vehicle(vehicle, printer, has_gears=bool(own))
         _print_ladder(own, on_paper, printer)
         if own and vehicle["count_probability"] is not None:
             sure = percent(vehicle["count_probability"])
@@ -77,16 +78,26 @@ def rows_by(store: Frames, relation: str, key: str) -> dict[str, list[Row]]:
     return groups
 
 
-def _print_vehicle(vehicle: Row, printer: Printer) -> None:
+def _print_vehicle(vehicle: Row, printer: Printer, *, has_gears: bool) -> None:
     """Name it, with the rollout that its rides show beside the stated one."""
     drivetrain = vehicle["drivetrain"] or "no published drivetrain"
     say(f"{printable(vehicle['vehicle'])} ({vehicle['kind']}, {printable(drivetrain)})")
     stated = printer.value("rollout", vehicle["stated_rollout_m"])
-    if vehicle["effective_rollout_low_m"] is None:
-        say(f"rollout {stated} as stated" if stated != UNKNOWN else "no rollout stated")
-    else:
+    kind = "as stated" if vehicle["rollout_is_measured"] else "nominal"
+    if vehicle["effective_rollout_low_m"] is not None:
         ridden = _interval(vehicle, "effective_rollout_m", "rollout", printer)
-        say(f"rollout {ridden} {printer.unit('rollout')} as ridden, {stated} as stated")
+        say(f"rollout {ridden} {printer.unit('rollout')} as ridden, {stated} {kind}")
+    elif stated == UNKNOWN:
+        say("no rollout stated")
+    elif not has_gears:
+        say(f"rollout {stated} {kind}")
+    else:
+        is_measured = bool(vehicle["rollout_is_measured"])
+        least, most = accepted_rollout_m(vehicle["stated_rollout_m"], is_measured)
+        say_prose(
+            f"rollout {stated} {kind}: it may be {printer.bare('rollout', least)} to "
+            f"{printer.value('rollout', most)}, and all ratios move with it"
+        )
 
 
 def _print_ladder(gears: Sequence[Row], published: Sequence[Row], printer: Printer) -> None:

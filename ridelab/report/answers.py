@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from ridelab.analysis.words import gear_list
+from ridelab.drivetrain.wheel import accepted_rollout_m
 from ridelab.report.chart_rows import fit_of
 from ridelab.report.digits import NO_BREAK, Printer, count, half_width, known, percent
 from ridelab.report.doubts import cautions, doubts, why_not
@@ -91,8 +92,14 @@ def rollout(vehicle: VehicleFindings, printer: Printer) -> Markup:
     if shown is None:
         if stated is None:
             return text("No rollout was stated, and these rides alone do not show one.")
-        value = printer.value("rollout", stated)
-        return text(f"Stated rollout {value} a wheel turn; these rides alone do not show another.")
+        is_measured = bool(vehicle.row["rollout_is_measured"])
+        least, most = accepted_rollout_m(stated, is_measured)
+        return text(
+            f"{'Measured' if is_measured else 'Nominal'} rollout {printer.value('rollout', stated)}"
+            " a wheel turn; these rides alone do not show another. It may be "
+            f"{printer.bare('rollout', least)} to {printer.value('rollout', most)}, and all ratios"
+            " move with it together: their intervals are within the ladder."
+        )
     low, high = (vehicle.row[f"effective_rollout_{end}_m"] for end in ("low", "high"))
     half = half_width(low, high)
     figure = printer.plus_minus("rollout", shown, half)
@@ -100,7 +107,8 @@ def rollout(vehicle: VehicleFindings, printer: Printer) -> Markup:
     if stated is None:
         return text(f"{said}; none was stated.")
     away = printer.bare("step", shown / stated - 1, half and half / stated, sign=True)
-    beside = f"the stated {printer.value('rollout', stated)}"
+    kind = "stated" if vehicle.row["rollout_is_measured"] else "nominal"
+    beside = f"the {kind} {printer.value('rollout', stated)}"
     if not away.strip("0."):
         return text(f"{said}, the same as {beside}.")
     return text(f"{said}, {away}{NO_BREAK}% from {beside}.")

@@ -48,6 +48,7 @@ VEHICLE = {
     "effective_rollout_low_m": 1.549,
     "effective_rollout_high_m": 1.553,
     "count_probability": None,
+    "rollout_is_measured": True,
 }
 PROBLEM = dict.fromkeys(("path", "stage", "severity", "message", "vehicle"), pl.String())
 RIDE = {"vehicle": "heron", "path": "rides/one.fit"}
@@ -99,6 +100,17 @@ def test_a_ladder_that_nobody_published_says_how_surely_it_was_counted(
     )
     assert "2 gears were ridden (probability > 99 %); of others" in printed
     assert "probability" not in answer(capsys, vehicles=[VEHICLE], measured_gears=GEARS)
+
+
+def test_a_nominal_rollout_that_no_ride_shows_says_how_far_all_ratios_may_move(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """4 % down to 1 % up, as for any tyre by its name; intervals of ratios do not hold that."""
+    alone = IDLE | {"drivetrain": None, "rollout_is_measured": False}
+    printed = answer(capsys, vehicles=[alone], measured_gears=GEARS)
+    assert "rollout 1.563 m nominal: it may be 1.500 to 1.579 m, and all ratios move with it" in (
+        " ".join(printed.split())
+    )
 
 
 def test_what_is_overloaded_is_said(

@@ -154,7 +154,7 @@ def test_one_vehicle_shows_its_ladder(ridelab: Ridelab, demo: tuple[Path, Done])
     rides = str(demo[0] / "rides" / "plover" / "*.fit")
     done = ridelab("run", "usage", "--rides", rides, "--tyre", "50-406")
     assert "with drive in gears" in done.out
-    assert "9 gears found" in done.out
+    assert "9 gears were ridden" in done.out
 
 
 def test_dry_run_writes_nothing(ridelab: Ridelab, tmp_path: Path, rides: Path) -> None:

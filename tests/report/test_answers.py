@@ -76,9 +76,11 @@ def test_a_wrong_wheel_shows_as_a_rollout(store: FabricatedStore) -> None:
     """The rides show 1.5 % less than was stated; without a published ladder they show nothing."""
     heron, tern = (vehicle(store, name) for name in ("heron", "tern"))
     assert said(rollout(heron, METRIC)) == (
-        "Effective rollout 1.550 ± 0.002 m a wheel turn, −1.50 % from the stated 1.574 m."
+        "Effective rollout 1.550 ± 0.002 m a wheel turn, −1.50 % from the nominal 1.574 m."
     )
-    assert "Stated rollout 2.200 m a wheel turn" in said(rollout(tern, METRIC))
+    alone = said(rollout(tern, METRIC))
+    assert "Nominal rollout 2.200 m a wheel turn" in alone
+    assert "It may be 2.112 to 2.222 m, and all ratios move with it" in alone
     assert " in a wheel turn" in said(rollout(heron, Printer("imperial")))
 
 
