@@ -26,9 +26,10 @@ EFFORT_KEPT = (
     "gear, outside less (1 - (1 - c/low)² below, 1 - (c/high - 1)² above), and power moves mass "
     "against the same road, wind and brakes. Mass and drag area are usual ones."
 )
-#: Habits come near where so much of the driving is in the same gears, and the cadence spreads by
-#: no more than so many times more or less. Our own choice.
-NEAR_ALIKE, NEAR_SPREAD = 0.7, 1.35
+#: Habits come near where so much of the driving is in the same gears, the cadence spreads by no
+#: more than so many times more or less, and no more than this share of the driving is outside the
+#: band that was not, or the other way round. Our own choice.
+NEAR_ALIKE, NEAR_SPREAD, NEAR_OUTSIDE = 0.7, 1.35, 0.05
 _KM = 1000.0
 #: What is told of rides shifted by habit and of those rides themselves alike.
 ASKED_OF_HABITS = ("outside", "spread", "shifts_per_km")
@@ -236,11 +237,13 @@ def _how_near(ridden: Row, habit: Row, way: DisplayUnit) -> str:
     same, spread = habit["alike"], ridden["spread"]
     made, were = (row["shifts_per_km"] / _KM / way.per_si for row in (habit, ridden))
     far = same < NEAR_ALIKE or not spread / NEAR_SPREAD < habit["spread"] < spread * NEAR_SPREAD
+    far |= abs(habit["outside"] - ridden["outside"]) > NEAR_OUTSIDE
     return (
         f"How near the habits come: on {_name(ridden)} itself they make {made:.1f} shifts a "
         f"{way.symbol} where {were:.1f} were ridden, a spread of {100 * habit['spread']:.0f} % "
-        f"where it was {100 * spread:.0f} %, and {100 * same:.0f} % of the driving is in the same "
-        "gears." + (f" {FAR}" if far else "")
+        f"where it was {100 * spread:.0f} %, {100 * habit['outside']:.0f} % outside the band where "
+        f"{100 * ridden['outside']:.0f} % were, and {100 * same:.0f} % of the driving is in the "
+        "same gears." + (f" {FAR}" if far else "")
     )
 
 

@@ -155,6 +155,20 @@ def test_habits_that_do_not_come_near_are_said_to_be_so(times: float, far: bool)
     assert (FAR in text) == far
 
 
+@pytest.mark.parametrize(("made", "far"), [(0.18, False), (0.02, True)])
+def test_habits_that_miss_what_was_outside_the_band_are_said_to_be_so(
+    made: float, far: bool
+) -> None:
+    """A fifth of the driving was outside: two points off are near, eighteen are not."""
+    text = words(
+        tally(OWN, "as ridden", [0.2, 0.2]),
+        tally(OWN, "by habit", [made, made]),
+        tally(OTHER, "by habit", [0.1, 0.1]),
+    )
+    assert f"{100 * made:.0f} % outside the band where 20 % were" in text
+    assert (FAR in text) == far
+
+
 @pytest.mark.parametrize(
     ("own", "why"),
     [(STEPLESS, "ridden stepless, where nobody shifts"), (OWN, "10 shifts up and 10 down")],
