@@ -162,7 +162,9 @@ def test_habits_that_miss_what_was_outside_the_band_are_said_to_be_so(
     """A fifth of the driving was outside: two points off are near, eighteen are not."""
     text = words(
         tally(OWN, "as ridden", [0.2, 0.2]),
+        tally(OWN, "looking ahead", [0.1, 0.1]),
         tally(OWN, "by habit", [made, made]),
+        tally(OTHER, "looking ahead", [0.1, 0.1]),
         tally(OTHER, "by habit", [0.1, 0.1]),
     )
     assert f"{100 * made:.0f} % outside the band where 20 % were" in text
