@@ -17,7 +17,7 @@ Exit codes:
   0    done
   1    failed, nothing done
   2    wrong usage or a wrong campaign
-  3    done, but files were set aside or a vehicle has none (ridelab show problems)
+  3    done, but files were set aside or a vehicle has none: show problems
   4    the store is held by another run
   130  interrupted
   143  interrupted by SIGTERM"""

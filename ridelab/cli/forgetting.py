@@ -40,6 +40,10 @@ def forget(here: Place, wanted: Wanted, *, yes: bool, dry_run: bool, as_json: bo
     if dry_run or not yes:
         _show(found, here, as_json=as_json)
     if dry_run:
+        if not as_json:
+            names = sorted({one.vehicle for one in found if one.vehicle})
+            anew = f", and measured anew: {printable(', '.join(names))}" if names else ""
+            say_prose(f"{counted(len(found), 'ride')} would be forgotten{anew}; nothing was done")
         return DONE
     if not (yes or _is_meant(len(found))):
         tell("nothing was forgotten")

@@ -84,8 +84,10 @@ def test_dry_run_only_shows(stored: Ridelab) -> None:
     """And needs no answer."""
     Path("2.fit").unlink()
     done = stored("forget", "--gone", "--dry-run")
+    assert "1 ride would be forgotten" in done.out
+    assert "nothing was done" in done.out
     assert (done.code, done.err) == (0, "")
-    assert [line.split()[2] for line in done.out.splitlines()[3:]] == ["2.fit"]
+    assert [line.split()[2] for line in done.out.splitlines()[3:4]] == ["2.fit"]
     assert paths() == ["1.fit", "2.fit"]
 
 
