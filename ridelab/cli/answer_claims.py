@@ -6,9 +6,16 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from ridelab.cli.output import print_table, say, say_prose
-from ridelab.cli.text import NO_BREAK, Column, counted, printable
+from ridelab.cli.text import NO_BREAK, Column, printable
 from ridelab.drivetrain.wheel import ROLLOUT_SPAN
-from ridelab.report.claims import between, claim_in_words, in_units, plus_minus
+from ridelab.report.claims import (
+    VERDICTS,
+    between,
+    claim_in_words,
+    in_units,
+    of_claims,
+    plus_minus,
+)
 from ridelab.report.digits import UNKNOWN, Printer
 from ridelab.report.pooled_words import odd_one, tells_little
 
@@ -22,8 +29,6 @@ if TYPE_CHECKING:
 
     Row = dict[str, Any]
 
-_WORDS = ("fails", "undecided", "holds", "untestable")
-_PLURAL = {"holds": "hold", "fails": "fail"}
 #: Vehicles named below a claim on which they differ; `show verdicts` has them all.
 _MOST_VEHICLES = 4
 #: A reason is cut where what to do about it begins: the plan says that at length.
@@ -63,18 +68,9 @@ def print_claims(store: Frames, units: UnitSystem, again: str = "") -> None:
 
 def _in_words(pooled: Sequence[Row]) -> str:
     """Return "Of 10 claims 2 fail, 1 is undecided, 6 hold, 1 is untestable"."""
-    words = [row["verdict"] for row in pooled]
-    counts = {word: words.count(word) for word in _WORDS if word in words}
-    parts = [f"{number} {_verb(word, number)}" for word, number in counts.items()]
-    said = f"Of {counted(len(pooled), 'claim')} {', '.join(parts)}"
+    said = of_claims([row["verdict"] for row in pooled])
     several = sum(row["vehicles"] > 1 for row in pooled)
     return f"{said}; {several} judged on several vehicles" if several else said
-
-
-def _verb(word: str, number: int) -> str:
-    if word in _PLURAL:
-        return word if number == 1 else _PLURAL[word]
-    return f"{'is' if number == 1 else 'are'} {word}"
 
 
 def _rows(pooled: Sequence[Row], verdicts: Sequence[Row]) -> Iterable[Row]:
@@ -82,7 +78,7 @@ def _rows(pooled: Sequence[Row], verdicts: Sequence[Row]) -> Iterable[Row]:
     own: dict[str, list[Row]] = {}
     for row in verdicts:
         own.setdefault(row["claim"], []).append(row)
-    for row in sorted(pooled, key=lambda row: _WORDS.index(row["verdict"])):
+    for row in sorted(pooled, key=lambda row: VERDICTS.index(row["verdict"])):
         vehicles = own.get(row["claim"], [])
         figures = [one["measured"] for one in vehicles if one["measured"] is not None]
         yield row | {"on": _on(row, vehicles), "below": False, "figures": figures}

@@ -71,10 +71,10 @@ def _print_usage(store: Store, here: Place) -> None:
 
 
 def _print_tally(store: Store, here: Place) -> None:
-    from ridelab.report.claims import tally
+    from ridelab.report.claims import of_claims
 
-    verdicts = store.frame("verdicts")
-    if verdicts.is_empty():
+    verdicts = store.frame("pooled_claims")["verdict"].to_list()
+    if not verdicts:
         return
-    say_prose(f"claims: {tally(verdicts)}")
+    say_prose(of_claims(verdicts))
     say(f"  ridelab run claims{here.again}")

@@ -28,6 +28,8 @@ from ridelab.report.markup import (
 from ridelab.report.signs import signed
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from ridelab.report.digits import Printer
     from ridelab.units import Measure, UnitSystem
 
@@ -47,6 +49,9 @@ _SYSTEMS: dict[UnitSystem, frozenset[str]] = {
     "metric": frozenset({"km/h", "m/s", "mm", "cm", "m"}),
     "imperial": frozenset({"mph", "in", "ft"}),
 }
+#: All there are, worst first.
+VERDICTS = ("fails", "undecided", "holds", "untestable")
+_PLURAL = {"holds": "hold", "fails": "fail"}
 _COLUMNS = (
     Column("Claim"),
     Column("Verdict"),
@@ -85,11 +90,30 @@ def tally(verdicts: pl.DataFrame) -> str:
     """Return "2 hold, 1 fails, 1 undecided": every verdict once, worst first."""
     words = verdicts["verdict"].to_list()
     parts = []
-    for word, many in (("fails", "fail"), ("undecided", ""), ("holds", "hold"), ("untestable", "")):
+    for word in VERDICTS:
         number = words.count(word)
         if number:
-            parts.append(f"{number} {word if number == 1 or not many else many}")
+            parts.append(f"{number} {word if number == 1 else _PLURAL.get(word, word)}")
     return ", ".join(parts)
+
+
+def of_claims(verdicts: Sequence[str]) -> str:
+    """Return "Of 10 claims 2 fail, 1 is undecided, 6 hold, 1 is untestable".
+
+    Args:
+        verdicts: one a claim, over all its vehicles.
+    """
+    parts = [
+        f"{number} {_verb(word, number)}" for word in VERDICTS if (number := verdicts.count(word))
+    ]
+    claims = f"{len(verdicts)} claim{'' if len(verdicts) == 1 else 's'}"
+    return f"Of {claims} {', '.join(parts)}"
+
+
+def _verb(word: str, number: int) -> str:
+    if word in _PLURAL:
+        return word if number == 1 else _PLURAL[word]
+    return f"{'is' if number == 1 else 'are'} {word}"
 
 
 def claim_in_words(claim: dict[str, Any]) -> str:

@@ -137,6 +137,8 @@ class Findings:
 
     vehicles: tuple[VehicleFindings, ...]
     verdicts: pl.DataFrame
+    #: The verdict on each claim, all its vehicles taken together.
+    claimed: tuple[str, ...]
     pooled: pl.DataFrame
     plan: pl.DataFrame
     fleet: Fleet
@@ -205,7 +207,8 @@ def read_findings(store: Frames) -> Findings:
     plan = store.frame("test_ride_plan")
     fleet = Fleet(*(store.frame(relation) for relation in Fleet._fields))
     verdicts, pooled = _query(store, "verdicts"), _query(store, "pooled")
-    return Findings(tuple(vehicles), verdicts, pooled, plan, fleet, problems)
+    claimed = tuple(store.frame("pooled_claims")["verdict"])
+    return Findings(tuple(vehicles), verdicts, claimed, pooled, plan, fleet, problems)
 
 
 def _query(store: Frames, name: str) -> pl.DataFrame:

@@ -8,7 +8,7 @@ import polars as pl
 
 from ridelab.report import charts
 from ridelab.report.answers import first_warnings, headline, sentences
-from ridelab.report.claims import claims_table, contradictions, tally
+from ridelab.report.claims import claims_table, contradictions, of_claims, tally
 from ridelab.report.claims_chart import claims_chart, claims_sentence, on_scale
 from ridelab.report.digits import Printer, count, duration
 from ridelab.report.exhibit import Exhibit
@@ -123,7 +123,8 @@ def claims_section(findings: Findings, printer: Printer) -> Markup:
         return NOTHING
     return tag(
         "section",
-        heading("h2", text(f"Claims: {tally(findings.verdicts)}"), "claims", "the claims"),
+        heading("h2", text(of_claims(findings.claimed)), "claims", "the claims"),
+        _single(findings),
         contradictions(findings.problems),
         exhibited(_all_claims(findings, printer)),
         claims_table(findings.verdicts, printer),
@@ -131,6 +132,14 @@ def claims_section(findings: Findings, printer: Printer) -> Markup:
         plan_section(findings.plan, printer),
         id="claims",
     )
+
+
+def _single(findings: Findings) -> Markup:
+    """Say what is counted below, where a claim has a verdict on each of several vehicles."""
+    verdicts = findings.verdicts.filter(pl.col("vehicle").is_not_null())
+    if len(verdicts) <= len(findings.claimed):
+        return NOTHING
+    return paragraph(text(f"{len(verdicts)} verdicts on single vehicles: {tally(verdicts)}."))
 
 
 def claims_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:

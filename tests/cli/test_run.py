@@ -90,7 +90,7 @@ def test_demo_answers_on_stdout(demo: tuple[Path, Done]) -> None:
     assert "- redshank: gear 14 is 2.9 % below its published ratio" in done.out
     assert re.search(r"^plover +2 +25\.8 +2026-04-12 +9/9 +540 ", done.out, re.MULTILINE)
     assert "\n  ridelab show problems -c fleet/campaign.toml\n" in done.out
-    assert "claims: 3 fail, 1 undecided, 8 hold, 1 untestable" in done.out.splitlines()
+    assert "Of 10 claims 2 fail, 2 are undecided, 5 hold, 1 is untestable" in done.out.splitlines()
     assert "report: fleet/report/index.html" in done.out.splitlines()
     assert done.out.splitlines()[-1] == "  ridelab run usage -c fleet/campaign.toml"
     assert (folder / "report" / "index.html").exists()

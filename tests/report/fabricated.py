@@ -365,12 +365,14 @@ def used(store: FabricatedStore) -> None:
 def claim(
     store: FabricatedStore, identity: str, verdict: Mapping[str, Any], **claimed: str | float
 ) -> None:
-    """Add a claim on heron's drivetrain and the verdict on it."""
+    """Add a claim on heron's drivetrain and the verdict on it, by this vehicle alone."""
     usual = {"drivetrain": "nine", "tolerance": 0.02, "source": "leaflet", "printed": "540 %"}
     store.add("claims", {"claim": identity, "quantity": "range", "value": 5.4} | usual | claimed)
-    store.add(
-        "verdicts", {"claim": identity, "vehicle": "heron", "reason": "ridden"} | dict(verdict)
-    )
+    told = {"claim": identity, "vehicle": "heron", "reason": "ridden"} | dict(verdict)
+    store.add("verdicts", told)
+    together = {"drivetrain": "nine", "vehicles": 1, "left_out": 0}
+    whole = {key: value for key, value in told.items() if key != "vehicle"}
+    store.add("pooled_claims", together | whole)
 
 
 def harbour() -> FabricatedStore:

@@ -12,13 +12,16 @@ from ridelab.report.claims import (
     claims_table,
     contradictions,
     measured,
+    of_claims,
     tally,
     tolerance,
 )
 from ridelab.report.digits import Printer
 from ridelab.report.findings import read_findings
+from ridelab.report.first_screen import claims_section
 from ridelab.report.markup import NOTHING
 from tests.report import fabricated
+from tests.report.judged import fleet, pooled
 from tests.report.parsed import parse
 
 if TYPE_CHECKING:
@@ -87,6 +90,26 @@ def test_what_fails_comes_first(store: FabricatedStore) -> None:
     verdicts = read_findings(store).verdicts
     assert verdicts["verdict"].to_list() == ["fails", "undecided", "holds", "untestable"]
     assert tally(verdicts) == "1 fails, 1 undecided, 1 holds, 1 untestable"
+
+
+def test_claims_are_counted_in_words() -> None:
+    """Each word once, worst first, one alone in the singular."""
+    said = of_claims(["holds", "fails", "undecided", "holds", "untestable", "undecided"])
+    assert said == "Of 6 claims 1 fails, 2 are undecided, 2 hold, 1 is untestable"
+    assert of_claims(["holds"]) == "Of 1 claim 1 holds"
+
+
+def test_heading_counts_claims_and_not_vehicles() -> None:
+    """As the terminal does; how many verdicts stand below is said where they are more."""
+    store = fleet()
+    pooled(store, "c1", "range", "undecided", vehicles=2, each={"heron": "holds", "tern": "fails"})
+    section = claims_section(read_findings(store), Printer("metric"))
+    said = parse(section).text.replace("\u00a0", " ")
+    assert "Of 1 claim 1 is undecided" in parse(section).all("h2")[0].text
+    assert "2 verdicts on single vehicles: 1 fails, 1 holds." in said
+    alone = fleet()
+    pooled(alone, "c1", "range", "holds")
+    assert "on single vehicles" not in claims_section(read_findings(alone), Printer("metric"))
 
 
 def test_a_verdict_is_a_word_with_a_sign(store: FabricatedStore) -> None:

@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from ridelab.report.published import claims_document
-from tests.report.fabricated import FabricatedStore, harbour
+from tests.report.fabricated import harbour
 from tests.report.judged import fleet, pooled
-
-if TYPE_CHECKING:
-    import polars as pl
 
 
 def cells(document: str, first: str) -> list[list[str]]:
@@ -37,7 +32,7 @@ def test_each_claim_has_a_row_with_its_figure_and_verdict() -> None:
 
 def test_method_limits_and_what_was_ridden_are_stated() -> None:
     """Decision rule, error rates, the wheel's uncertainty, rides, hours and way."""
-    document = claims_document(harbour_judged(), "Harbour")
+    document = claims_document(harbour(), "Harbour")
     for said in (
         "two one-sided tests at 2.5 % each",
         "any is judged wrongly in 2.5 % of cases at most",
@@ -73,7 +68,7 @@ def test_nothing_that_a_campaign_says_becomes_markup() -> None:
 
 def test_nobody_learns_where_and_when_was_ridden() -> None:
     """No path, no date, no device of any ride."""
-    store = harbour_judged()
+    store = harbour()
     rides = store.frame("rides")
     document = claims_document(store, "Harbour")
     assert not [path for path in rides["path"] if path in document]
@@ -88,7 +83,7 @@ def test_no_claim_is_told_so() -> None:
 
 def test_tables_have_as_many_cells_as_heads() -> None:
     """In every row of every table, bars that are text left aside."""
-    store = harbour_judged()
+    store = harbour()
     pooled(store, "c9", "noise", "untestable", measured=None, source="a|b")
     lines = claims_document(store, "Harbour").splitlines()
     tables: list[list[int]] = [[]]
@@ -98,22 +93,3 @@ def test_tables_have_as_many_cells_as_heads() -> None:
         elif tables[-1]:
             tables.append([])
     assert all(len(set(table)) == 1 for table in tables if table)
-
-
-def harbour_judged() -> FabricatedStore:
-    """The harbour's store, its claims judged over all vehicles."""
-    store = harbour()
-    claims: pl.DataFrame = store.frame("claims")
-    for claim in claims["claim"]:
-        store.add(
-            "pooled_claims",
-            {
-                "claim": claim,
-                "drivetrain": "nine",
-                "vehicles": 1,
-                "left_out": 0,
-                "verdict": "undecided",
-                "reason": "ride more",
-            },
-        )
-    return store
