@@ -71,9 +71,10 @@ _MARKS = pl.Schema(
 SENTENCE = (
     "Each block is a claim on a drivetrain that several vehicles have: each vehicle as measured, "
     "with its 95 % interval, in tolerances of the claim, and last what they come to together, "
-    "where they are enough to tell. Vehicles that agree speak of the drivetrain; one that stands "
-    "apart speaks of itself. What lies beyond six tolerances stands at the edge."
+    "where they are enough to tell. {apart}What lies beyond six tolerances stands at the edge."
 )
+#: Of two vehicles that differ nobody can say which is the odd one.
+_THREE = "Of three vehicles or more, one that stands apart from the others speaks of itself. "
 
 
 def pooled_section(findings: Findings, printer: Printer) -> Markup:
@@ -99,7 +100,9 @@ def pooled_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
         chart = pooled_chart(findings.pooled, drawn, printer)
         rows = _table(findings.pooled, printer)
         more = drawn["claim"].n_unique() - _MOST_CLAIMS
-        said = SENTENCE + (f" {count(more, 'more claim')} stand in the table." if more > 0 else "")
+        several = bool((findings.pooled["vehicles"] > 2).any())
+        said = SENTENCE.format(apart=_THREE if several else "")
+        said += f" {count(more, 'more claim')} stand in the table." if more > 0 else ""
         said += one_sided(findings.verdicts.join(findings.pooled, on="claim", how="semi"))
         yield Exhibit("pooled", None, _TITLE, said, chart, drawn, rows)
 

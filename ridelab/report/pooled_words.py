@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 #: Claims that are named; the table has them all.
 _MOST_NAMED = 6
+#: Vehicles that were alike would differ as much as theirs less often than this: not by chance.
+_LEAST_CHANCE = 0.01
 
 
 def odd_one(row: Row) -> str:
@@ -37,28 +39,54 @@ def tells_little(row: Row, figures: Sequence[float]) -> bool:
 
 
 def drivetrain_or_vehicle(pooled: Sequence[Row], verdicts: Sequence[Row]) -> Iterator[str]:
-    """Yield on which claims vehicles agree, each on which they differ, and which are left open.
+    """Yield each claim on which vehicles differ, which hold or fail on how many, what is left open.
 
     Args:
         pooled: rows of ``pooled_claims`` that several vehicles could tell of.
         verdicts: rows of ``verdicts``.
     """
-    given: dict[str, set[str]] = {}
+    given: dict[str, list[str]] = {}
     for row in verdicts:
-        given.setdefault(row["claim"], set()).add(row["verdict"])
-    agreed: list[str] = []
+        given.setdefault(row["claim"], []).append(row["verdict"])
+    decided: dict[str, list[str]] = {}
     left: list[str] = []
     for row in pooled:
+        own = given.get(row["claim"], [])
         if row["odd_vehicle"] is not None:
             yield odd_one(row)
-        elif {"holds", "fails"} <= given.get(row["claim"], set()):
+        elif {"holds", "fails"} <= set(own):
             yield f"{row['claim']}: {row['reason']}"
+        elif row["verdict"] in {"holds", "fails"}:
+            decided.setdefault(_on_which(row, own), []).append(_marked(row))
         else:
-            (agreed if row["verdict"] in {"holds", "fails"} else left).append(row["claim"])
-    if agreed:
-        yield f"Vehicles agree, so it is the drivetrain: {_named(agreed)}"
+            left.append(row["claim"])
+    for said, claims in decided.items():
+        yield f"{said}: {_named(claims)}"
     if left:
         yield f"Vehicles leave open what the drivetrain does: {_named(left)}"
+
+
+def _on_which(row: Row, own: Sequence[str]) -> str:
+    """Say on how many vehicles a claim was decided: "Holds on both of 2 vehicles".
+
+    Two within a tolerance are no proof of what all of a kind do, so no more than that is said.
+
+    Args:
+        row: of ``pooled_claims``.
+        own: the verdict on each vehicle.
+    """
+    word, number = row["verdict"], own.count(row["verdict"])
+    if not number:
+        return f"{word.capitalize()} for the mean of {row['vehicles']} vehicles, on none alone"
+    every = "both" if number == 2 else "each"
+    many = every if number == len(own) else number
+    return f"{word.capitalize()} on {many} of {count(len(own), 'vehicle')}"
+
+
+def _marked(row: Row) -> str:
+    chance = row["q_p"]
+    differ = chance is not None and chance < _LEAST_CHANCE
+    return f"{row['claim']} (they differ by more than chance)" if differ else str(row["claim"])
 
 
 def _named(claims: Sequence[str]) -> str:

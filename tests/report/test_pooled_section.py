@@ -9,7 +9,7 @@ import pytest
 from ridelab.report.digits import Printer
 from ridelab.report.findings import read_findings
 from ridelab.report.pooled_section import TOGETHER, pooled_exhibits, pooled_section
-from ridelab.report.pooled_words import tells_little
+from ridelab.report.pooled_words import drivetrain_or_vehicle, tells_little
 from tests.report.fabricated import FabricatedStore, vehicle
 from tests.report.hostile import HOSTILE
 from tests.report.parsed import parse
@@ -72,7 +72,7 @@ def test_each_vehicle_stands_beside_what_all_come_to(store: FabricatedStore) -> 
     assert list(marks) == ["0|heron", "0|otter", "0|tern", f"0|{TOGETHER}"]
     assert marks["0|otter"]["at"] == pytest.approx(0.0926, abs=1e-3)
     assert marks[f"0|{TOGETHER}"]["high"] == pytest.approx(0.0926, abs=1e-3)
-    assert "Vehicles agree, so it is the drivetrain: c1." in page(store)
+    assert "Holds on each of 3 vehicles: c1." in page(store).replace("\u00a0", " ")
 
 
 def test_the_odd_vehicle_is_named_in_words_and_picture(store: FabricatedStore) -> None:
@@ -80,10 +80,42 @@ def test_the_odd_vehicle_is_named_in_words_and_picture(store: FabricatedStore) -
     judged(store, "c1", APART, "undecided", half=0.6, odd_vehicle="tern", odd_by=-0.075)
     said = page(store).replace("\u00a0", " ")
     assert "c1: tern is 7.5 % below the other 2: this vehicle, not the drivetrain?" in said
-    assert "so it is the drivetrain" not in said
+    assert "Holds on" not in said
     mark = drawn(store)["0|tern, odd"]
     assert mark["verdict"] == "fails"
     assert mark["words"].endswith("fails, departs from the others")
+
+
+def test_two_vehicles_alike_prove_nothing_of_a_kind(store: FabricatedStore) -> None:
+    """It is said on how many a claim holds, and where they differ by more than chance would."""
+    judged(store, "c1", {"heron": 5.4, "otter": 5.41}, "holds", q_p=0.3)
+    judged(store, "c2", {"heron": 5.36, "otter": 5.44}, "holds", q_p=0.001)
+    said = page(store).replace("\u00a0", " ")
+    assert "Holds on both of 2 vehicles: c1, c2 (they differ by more than chance)." in said
+    assert "stands apart" not in said
+
+
+def test_of_three_vehicles_one_can_stand_apart(store: FabricatedStore) -> None:
+    """Only there does the caption speak of one that does."""
+    judged(store, "c1", ALIKE, "holds")
+    assert "one that stands apart from the others speaks of itself" in page(store)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["fails"] * 4, "Fails on each of 4 vehicles: c1"),
+        (["holds", "undecided", "holds"], "Holds on 2 of 3 vehicles: c1"),
+        (["undecided"] * 3, "Holds for the mean of 3 vehicles, on none alone: c1"),
+    ],
+)
+def test_it_is_said_on_how_many_vehicles(words: list[str], said: str) -> None:
+    """Those that leave a claim open are counted, too."""
+    verdict = "fails" if "fails" in words else "holds"
+    whole = {"claim": "c1", "verdict": verdict, "vehicles": len(words), "q_p": None}
+    own = [{"claim": "c1", "verdict": word} for word in words]
+    (told,) = drivetrain_or_vehicle([whole | {"odd_vehicle": None}], own)
+    assert told.replace("\u00a0", " ") == said
 
 
 def test_vehicles_that_contradict_each_other_are_told_as_the_store_tells(
