@@ -10,14 +10,12 @@ from ridelab.cli.text import NO_BREAK, Column, printable
 from ridelab.drivetrain.wheel import ROLLOUT_SPAN
 from ridelab.report.claims import (
     VERDICTS,
-    between,
     claim_in_words,
-    in_units,
     of_claims,
     plus_minus,
 )
 from ridelab.report.digits import UNKNOWN, Printer
-from ridelab.report.pooled_words import odd_one, tells_little
+from ridelab.report.pooled_words import from_least_to_greatest, odd_one
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -112,10 +110,8 @@ def _print_table(rows: Sequence[Row], printer: Printer) -> None:
 
 def _figure(row: Row, printer: Printer) -> str:
     """Print the mean with its interval; where that tells little, what vehicles came to."""
-    figures = row.get("figures", [])
-    if in_units(row) and tells_little(row, figures):
-        return between(row, figures, printer)
-    return plus_minus(row, printer)
+    apart = from_least_to_greatest(row, row.get("figures", []), printer)
+    return apart or plus_minus(row, printer)
 
 
 def _claimed(row: Row) -> str:

@@ -36,7 +36,12 @@ from ridelab.report.markup import (
     tag,
     text,
 )
-from ridelab.report.pooled_words import drivetrain_or_vehicle, tells_little
+from ridelab.report.pooled_words import (
+    drivetrain_or_vehicle,
+    figures_by_claim,
+    from_least_to_greatest,
+    tells_little,
+)
 from ridelab.report.signs import signed
 
 if TYPE_CHECKING:
@@ -88,7 +93,7 @@ def pooled_section(findings: Findings, printer: Printer) -> Markup:
         heading("h3", text(_TITLE), _ID, "what is the drivetrain and what is one vehicle"),
         bullets(sentence(one if one.endswith("?") else f"{one}.") for one in told_of),
         exhibited(pooled_exhibits(findings, printer)),
-        NOTHING if _drawn(findings).height else _table(pooled, printer),
+        NOTHING if _drawn(findings).height else _table(findings, printer),
         id=_ID,
     )
 
@@ -98,7 +103,7 @@ def pooled_exhibits(findings: Findings, printer: Printer) -> Iterator[Exhibit]:
     drawn = _drawn(findings)
     if len(drawn):
         chart = pooled_chart(findings.pooled, drawn, printer)
-        rows = _table(findings.pooled, printer)
+        rows = _table(findings, printer)
         more = drawn["claim"].n_unique() - _MOST_CLAIMS
         several = bool((findings.pooled["vehicles"] > 2).any())
         said = SENTENCE.format(apart=_THREE if several else "")
@@ -203,7 +208,8 @@ def _mark(
     }
 
 
-def _table(pooled: pl.DataFrame, printer: Printer) -> Markup:
+def _table(findings: Findings, printer: Printer) -> Markup:
+    figures = figures_by_claim(findings.verdicts.to_dicts())
     columns = [
         Column("Claim"),
         Column("Verdict"),
@@ -220,16 +226,20 @@ def _table(pooled: pl.DataFrame, printer: Printer) -> Markup:
                 name(f"{row['claim']}: {claim_in_words(row)} {row['printed']}"),
                 signed(row["verdict"]),
                 text(_counted(row)),
-                text(measured(row, printer)),
+                text(_together(row, figures.get(row["claim"], []), printer)),
                 text(UNKNOWN if row["spread"] is None else printer.value("step", row["spread"])),
                 text(percent(row["q_p"])),
                 text(UNKNOWN) if row["odd_vehicle"] is None else name(row["odd_vehicle"]),
                 sentence(row["reason"]),
             ]
         )
-        for row in pooled.iter_rows(named=True)
+        for row in findings.pooled.iter_rows(named=True)
     )
     return table(text("Claims on several vehicles, and what these come to"), columns, rows)
+
+
+def _together(row: dict[str, Any], figures: list[float], printer: Printer) -> str:
+    return from_least_to_greatest(row, figures, printer) or measured(row, printer)
 
 
 def _counted(row: dict[str, Any]) -> str:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from ridelab.report.claims import between, in_units
 from ridelab.report.digits import NO_BREAK, count
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from ridelab.report.digits import Printer
 
     Row = Mapping[str, Any]
 
@@ -27,15 +30,52 @@ def odd_one(row: Row) -> str:
 
 
 def tells_little(row: Row, figures: Sequence[float]) -> bool:
-    """Whether the interval of a mean is wider than twice what its vehicles differ by.
+    """Whether the mean of several vehicles tells less than what each of them measured.
 
-    Two vehicles that differ by 3 % make a mean of ± 20 %: true, and no figure for a screen.
-    ``figures``: what single vehicles measured.
+    Two vehicles that differ by 3 % make a mean of ± 20 %: true, and no figure for a screen. Nor is
+    one that reaches beyond the tolerance of a claim which holds, since each vehicle bears it out.
+
+    Args:
+        row: of ``pooled_claims``, with its claim.
+        figures: what single vehicles measured.
     """
     low, high = row["measured_low"], row["measured_high"]
     if low is None or high is None or len(figures) < 2:
         return False
-    return bool(high - low > 2 * (max(figures) - min(figures)) > 0)
+    if high - low > 2 * (max(figures) - min(figures)) > 0:
+        return True
+    return row.get("verdict") == "holds" and _reaches_beyond(row, low, high)
+
+
+def _reaches_beyond(row: Row, low: float, high: float) -> bool:
+    if row["tolerance"] is None or row["value"] is None:
+        return False
+    bound, margin = row.get("bound") or "about", row["tolerance"] * row["value"]
+    below = bound != "at most" and low < row["value"] - margin
+    return bool(below or (bound != "at least" and high > row["value"] + margin))
+
+
+def from_least_to_greatest(
+    row: dict[str, Any], figures: list[float], printer: Printer
+) -> str | None:
+    """Print what vehicles came to, "511 to 526 %", where their mean tells less; None elsewhere.
+
+    Args:
+        row: of ``pooled_claims``, with its claim.
+        figures: what single vehicles measured.
+        printer: of the claimed quantity.
+    """
+    told = in_units(row) and tells_little(row, figures)
+    return between(row, figures, printer) if told else None
+
+
+def figures_by_claim(verdicts: Iterable[Row]) -> dict[str, list[float]]:
+    """Return what single vehicles measured of each claim; ``verdicts``: rows of that relation."""
+    found: dict[str, list[float]] = {}
+    for row in verdicts:
+        if row["measured"] is not None:
+            found.setdefault(row["claim"], []).append(row["measured"])
+    return found
 
 
 def drivetrain_or_vehicle(pooled: Sequence[Row], verdicts: Sequence[Row]) -> Iterator[str]:

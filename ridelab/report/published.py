@@ -14,9 +14,10 @@ import polars as pl
 from ridelab.drivetrain.wheel import ROLLOUT_SPAN
 from ridelab.report.claims import claim_in_words, measured, tally, tolerance
 from ridelab.report.digits import UNKNOWN, Printer, count, duration
+from ridelab.report.pooled_words import figures_by_claim, from_least_to_greatest
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from ridelab.report.findings import Frames
     from ridelab.units import UnitSystem
@@ -47,6 +48,12 @@ _POOLED = (
     "leave it open. A vehicle is called odd where it departs from the mean of the others, at 5 % "
     "shared among all vehicles (Bonferroni); two vehicles have no odd one."
 )
+#: With claims whose vehicles are told instead of their mean.
+_MEANS = (
+    "Where the interval of this mean is wide beside what the vehicles differ by, or reaches beyond "
+    "the tolerance though the claim holds on each, the first table gives the least and the "
+    "greatest of the vehicles. The means are: "
+)
 _LIMITS = (
     (
         "A gear that was not ridden is not measured; a range can only be wider than the part of it "
@@ -67,28 +74,35 @@ def claims_document(store: Frames, title: str, units: UnitSystem = "metric") -> 
     pooled = [claims[row["claim"]] | row for row in store.frame("pooled_claims").to_dicts()]
     verdicts = [claims[row["claim"]] | row for row in store.frame("verdicts").to_dicts()]
     vehicles, rides = store.frame("vehicles"), store.frame("rides")
+    figures = figures_by_claim(verdicts)
     parts = [f"# {_text(title)}: claims and what rides say of them"]
     if not pooled:
         return f"{parts[0]}\n\nNo claim was judged.\n"
     words = pl.DataFrame({"verdict": [row["verdict"] for row in pooled]})
-    parts += [f"{count(len(pooled), 'claim')}: {tally(words)}.", _claims_table(pooled, printer)]
+    parts += [
+        f"{count(len(pooled), 'claim')}: {tally(words)}.",
+        _claims_table(pooled, figures, printer),
+    ]
     if any(row["vehicles"] + row["left_out"] > 1 for row in pooled):
         parts += ["## Each vehicle", _vehicles_table(pooled, verdicts, printer)]
     several = any(row["vehicles"] > 1 for row in pooled)
-    parts += ["## Method", _bullets((*_METHOD, _POOLED) if several else _METHOD)]
+    more = (_POOLED, *_means(pooled, figures, printer)) if several else ()
+    parts += ["## Method", _bullets((*_METHOD, *more))]
     parts += ["## Limits", _bullets((*_wheels(vehicles), *_LIMITS))]
     parts += ["## What was ridden", _ridden(vehicles, rides, printer)]
     return "\n\n".join(parts).replace("\N{NO-BREAK SPACE}", " ") + "\n"
 
 
-def _claims_table(pooled: Sequence[Row], printer: Printer) -> str:
+def _claims_table(
+    pooled: Sequence[Row], figures: Mapping[str, list[float]], printer: Printer
+) -> str:
     heads = ("Claim", "Drivetrain", "Published", "Measured (95 % interval)", "Verdict", "Vehicles")
     rows = (
         (
             _claimed(row),
             _text(row["drivetrain"]),
             _text(f"{row['printed']} {tolerance(row)}".strip()),
-            measured(row, printer),
+            _apart(row, figures, printer) or measured(row, printer),
             f"**{row['verdict']}**",
             str(row["vehicles"]),
             _text(row["reason"]),
@@ -96,6 +110,20 @@ def _claims_table(pooled: Sequence[Row], printer: Printer) -> str:
         for row in pooled
     )
     return _table((*heads, "Why"), rows)
+
+
+def _apart(row: Row, figures: Mapping[str, list[float]], printer: Printer) -> str | None:
+    return from_least_to_greatest(row, figures.get(row["claim"], []), printer)
+
+
+def _means(
+    pooled: Sequence[Row], figures: Mapping[str, list[float]], printer: Printer
+) -> Iterator[str]:
+    """Yield the means that the table does not give, in one sentence; nothing where it has all."""
+    left = [row for row in pooled if _apart(row, figures, printer)]
+    if left:
+        told = "; ".join(f"{_text(row['claim'])} {measured(row, printer)}" for row in left)
+        yield f"{_MEANS}{told}."
 
 
 def _vehicles_table(pooled: Sequence[Row], verdicts: Sequence[Row], printer: Printer) -> str:

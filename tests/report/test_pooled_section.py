@@ -136,6 +136,32 @@ def test_a_mean_that_tells_little_is_not_drawn(store: FabricatedStore) -> None:
     assert not tells_little(row, [5.4])
 
 
+def test_mean_beyond_the_tolerance_is_not_shown_beside_holds(store: FabricatedStore) -> None:
+    """The table gives the least and the greatest vehicle, as the terminal does."""
+    judged(store, "c1", ALIKE, "holds", half=0.2)
+    (exhibit,) = pooled_exhibits(read_findings(store), METRIC)
+    row = parse(exhibit.table).all("tbody")[0].all("tr")[0]
+    assert row.children[3].text.replace("\u00a0", " ").strip() == "539 to 541 %"
+
+
+@pytest.mark.parametrize(
+    ("verdict", "bound", "little"),
+    [
+        ("holds", "about", True),
+        ("holds", None, True),
+        ("holds", "at least", False),
+        ("holds", "at most", True),
+        ("undecided", "about", False),
+    ],
+)
+def test_mean_beside_holds_tells_little_beyond_the_edge(
+    verdict: str, bound: str | None, little: bool
+) -> None:
+    """By hand: 5.52 is beyond 5.4 × 1.02 = 5.508, which "at least" does not limit."""
+    row = {"measured_low": 5.3, "measured_high": 5.52, "value": 5.4, "tolerance": 0.02}
+    assert tells_little(row | {"verdict": verdict, "bound": bound}, [5.3, 5.5]) is little
+
+
 def test_vehicles_that_are_compared_one_by_one_have_no_mean(store: FabricatedStore) -> None:
     """As the largest of several steps."""
     judged(store, "c1", ALIKE, "holds", half=None)

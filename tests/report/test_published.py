@@ -93,3 +93,15 @@ def test_tables_have_as_many_cells_as_heads() -> None:
         elif tables[-1]:
             tables.append([])
     assert all(len(set(table)) == 1 for table in tables if table)
+
+
+def test_mean_that_says_less_than_its_vehicles_stands_in_the_method() -> None:
+    """Beside "holds" stands what vehicles came to; 520 to 560 % is more than 540 ± 2 %."""
+    store = fleet()
+    pooled(store, "c1", "range", "holds", vehicles=2, each={"heron": "holds", "otter": "holds"})
+    store.run("update verdicts set measured = 5.42 where vehicle = 'otter'")
+    store.run("update pooled_claims set measured = 5.4, measured_low = 5.2, measured_high = 5.6")
+    table, _, method = claims_document(store, "Harbour").partition("## Method")
+    assert cells(table, "c1")[0][3] == "538 to 542 %"
+    assert "(520 to 560 %)" not in table
+    assert "The means are: c1 540 % (520 to 560 %)." in method
