@@ -14,6 +14,7 @@ from ridelab.errors import UsageError
 from ridelab.pipeline import Wanted, forgettable
 from ridelab.store import Store
 from tests.pipeline.conftest import QUICK
+from tests.pipeline.test_per_ride import rounded
 
 if TYPE_CHECKING:
     from tests.pipeline.conftest import Bench
@@ -56,11 +57,9 @@ def forget(bench: Bench, *named: str, vehicle: str | None = None) -> tuple[str, 
 
 
 def sorted_content(bench: Bench) -> dict[str, list[tuple[object, ...]]]:
-    """All relations but those of runs and numbers, rows sorted."""
+    """All relations but those of runs and numbers, rows sorted; sums but for their last digits."""
     return {
-        name: sorted(frame.rows(), key=repr)
-        for name, frame in bench.content().items()
-        if name not in BY_NUMBER
+        name: rounded(frame) for name, frame in bench.content().items() if name not in BY_NUMBER
     }
 
 
