@@ -51,7 +51,7 @@ class Fit:
     """A ladder in use and what it makes of the rides that have observations, in their order.
 
     ``offsets`` and ``noise`` have one entry a ride: what it was decoded with. ``shifts``: the
-    offsets that fitting began with. ``spells``: of each ride; empty without an estimate.
+    offsets that fitting began with. ``spells``: of each ride.
     """
 
     rungs: Rungs
@@ -128,7 +128,7 @@ def _fitted(
         spells = _spells(seen, decoded, heard)
         found = estimate(joined([*before, *spells]), rides, learning=False)
         if found is None:
-            return used
+            return replace(used, spells=spells)
         moved = _moved(rungs, found)
         far = np.abs(moved.ln_developments - rungs.ln_developments)[found.gears].max()
         usual, usual_before = typical(seen, heard), typical(seen, noise)

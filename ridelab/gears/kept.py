@@ -95,7 +95,7 @@ def without_gears(rides: Sequence[Ride], observed: Sequence[Observations | str])
 
 
 def kept_rides(seen: Sequence[Observations], fit: Fit) -> tuple[KeptRide, ...]:
-    """Return what to keep of the rides of a fit that has an estimate."""
+    """Return what to keep of the rides of a fit."""
     used = measured.use(seen, fit.decoded, fit.rungs.count)
     return tuple(
         KeptRide(one.ride, spells, seconds, metres, scatter(one, made, noise), float(usual))

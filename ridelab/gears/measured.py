@@ -52,13 +52,6 @@ class Use:
     seconds: Floats
     metres: Floats
 
-    def beside(self, other: Use) -> Use:
-        """Return this and the use of other rides of the same gears, those first."""
-        return Use(
-            np.concatenate([other.seconds, self.seconds]),
-            np.concatenate([other.metres, self.metres]),
-        )
-
 
 def use(seen: Sequence[Observations], decoded: Sequence[Decoded], gears: int) -> Use:
     """Return the use that rides make of a ladder of so many gears."""

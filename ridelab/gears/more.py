@@ -68,7 +68,7 @@ def measure_more(
     if not _fit_in([steady_stretches(one) for one in seen], kept.rungs):
         return None
     fit = fit_beside(seen, kept.rungs, [ride.spells for ride in kept.rides])
-    if fit.estimate is None or (seen and not fit.spells):
+    if fit.estimate is None:
         return None
     more = replace(
         kept,
@@ -78,13 +78,7 @@ def measure_more(
     stated = Stated(ladder, stated_rollout_m, rollout_is_measured)
     if _moved(fit.rungs, more, fit.estimate) or _others_told(kept, more, fit.estimate, stated):
         return None
-    made = iter(fit.decoded)
-    results = [
-        outcome.nothing_named(ride)
-        if isinstance(one, str)
-        else outcome.gears_named(ride, one, next(made), kept.rungs, ladder)
-        for ride, one in zip(rides, observed, strict=True)
-    ]
+    results = outcome.of_each(rides, observed, fit.decoded, kept.rungs, ladder)
     notes = outcome.without_observations(rides, observed)
     found = concluded(vehicle, more, fit.estimate, stated, results, notes)
     return replace(found, earlier=kept.known)

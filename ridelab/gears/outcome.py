@@ -57,6 +57,23 @@ def gears_named(
     )
 
 
+def of_each(
+    rides: Sequence[Ride],
+    observed: Sequence[Observations | str],
+    decoded: Sequence[Decoded],
+    rungs: Rungs,
+    ladder: Ladder | None,
+) -> list[RideGears]:
+    """Return each ride with its gears named; ``decoded``: those that have observations."""
+    made = iter(decoded)
+    return [
+        nothing_named(ride)
+        if isinstance(one, str)
+        else gears_named(ride, one, next(made), rungs, ladder)
+        for ride, one in zip(rides, observed, strict=True)
+    ]
+
+
 def nothing_named(
     ride: Ride, seen: Observations | None = None, made: Decoded | None = None
 ) -> RideGears:

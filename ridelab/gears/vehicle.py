@@ -101,13 +101,7 @@ def _with_gears(
     stated: Stated,
 ) -> VehicleGears:
     seen = [one for one in observed if isinstance(one, Observations)]
-    made = iter(fit.decoded)
-    results = [
-        outcome.nothing_named(ride)
-        if isinstance(one, str)
-        else outcome.gears_named(ride, one, next(made), fit.rungs, stated.ladder)
-        for ride, one in zip(rides, observed, strict=True)
-    ]
+    results = outcome.of_each(rides, observed, fit.decoded, fit.rungs, stated.ladder)
     results, notes = compared(rides, results, stated.ladder)
     notes += outcome.other_wheels(rides, observed, fit.shifts)
     of_all = kept(seen, fit, named_by_noise(seen, fit), without_gears(rides, observed))

@@ -126,3 +126,11 @@ def test_nothing_is_kept_where_no_gear_is_measured() -> None:
     """A vehicle of unknown gears is measured from all its rides each time."""
     even = [ride([(7, 20)], EVEN_14, name="short")]
     assert measure_vehicle("heron", even, None, None).kept is None
+
+
+def test_a_published_ladder_without_a_spell_is_measured_without_a_gear() -> None:
+    """Four seconds in a gear at a time are steady stretches, and too short for spells."""
+    short = [(gear, 4) for _ in range(20) for gear in (5, 9)]
+    found = measure_vehicle("heron", [ride(short, LADDER.ratios, name="town")], LADDER, 2.1, True)
+    assert found.gears.is_empty()
+    assert found.kept is None
